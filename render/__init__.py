@@ -1,0 +1,1 @@
+"""Sheets: a drawing is recorded first and written to a format last."""

@@ -1,0 +1,113 @@
+"""A drawing as a list of records in millimetres, y up, before any format is chosen."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass, field
+from enum import Enum
+
+Point = tuple[float, float]
+
+
+class Pen(Enum):
+    """A kind of line: its width [mm] and dash pattern [mm] (empty: solid).
+
+    Only the trace edge is 0.50 mm wide: on a wrap the widest line is the one to cut to.
+    """
+
+    TRACE = (0.50, ())
+    OUTLINE = (0.25, ())
+    FOLD = (0.25, (2.4, 1.2))
+    OBJECT = (0.35, ())
+    CENTRE = (0.13, (6.0, 1.2, 1.2, 1.2))
+    TICK = (0.13, ())
+
+    @property
+    def width_mm(self) -> float:
+        """Line width [mm]."""
+        return self.value[0]
+
+    @property
+    def dash_mm(self) -> tuple[float, ...]:
+        """Lengths on and off [mm]; empty for a solid line."""
+        return self.value[1]
+
+
+class Anchor(Enum):
+    """Which point of a text's baseline is placed."""
+
+    START = "start"
+    MIDDLE = "middle"
+    END = "end"
+
+
+@dataclass(frozen=True)
+class Line:
+    """A straight line from start to end [mm]."""
+
+    start: Point
+    end: Point
+    pen: Pen = Pen.OUTLINE
+
+
+@dataclass(frozen=True)
+class Polyline:
+    """A chain of straight lines [mm]; closed joins the last point to the first; filled paints it black."""
+
+    points: tuple[Point, ...]
+    pen: Pen = Pen.OUTLINE
+    closed: bool = False
+    filled: bool = False
+
+
+@dataclass(frozen=True)
+class Text:
+    """One line of text: baseline point [mm], size [pt], turned by angle_rad anticlockwise about it."""
+
+    at: Point
+    text: str
+    size_pt: float = 8.0
+    anchor: Anchor = Anchor.START
+    angle_rad: float = 0.0
+    bold: bool = False
+
+
+Item = Line | Polyline | Text
+
+
+@dataclass(frozen=True)
+class Drawing:
+    """Recorded items in the order they are painted."""
+
+    items: tuple[Item, ...] = field(default=())
+
+    def __iter__(self) -> Iterator[Item]:
+        """Items in the order of painting."""
+        return iter(self.items)
+
+    def __add__(self, other: Drawing) -> Drawing:
+        """Both drawings, other on top."""
+        return Drawing(self.items + other.items)
+
+    def moved(self, dx_mm: float, dy_mm: float, turn_rad: float = 0.0) -> Drawing:
+        """Turned anticlockwise about the origin, then moved."""
+        cos, sin = math.cos(turn_rad), math.sin(turn_rad)
+
+        def put(p: Point) -> Point:
+            return (cos * p[0] - sin * p[1] + dx_mm, sin * p[0] + cos * p[1] + dy_mm)
+
+        return Drawing(tuple(_moved(item, put, turn_rad) for item in self.items))
+
+
+def _moved(item: Item, put, turn_rad: float) -> Item:  # type: ignore[no-untyped-def]
+    if isinstance(item, Line):
+        return Line(put(item.start), put(item.end), item.pen)
+    if isinstance(item, Polyline):
+        return Polyline(tuple(put(p) for p in item.points), item.pen, item.closed, item.filled)
+    return Text(put(item.at), item.text, item.size_pt, item.anchor, item.angle_rad + turn_rad, item.bold)
+
+
+def drawing(items: Iterable[Item]) -> Drawing:
+    """A drawing of the given items."""
+    return Drawing(tuple(items))

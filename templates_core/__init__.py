@@ -1,0 +1,1 @@
+"""Geometry and job logic: millimetres and radians, no drawing, no paper."""

@@ -1,0 +1,1 @@
+"""Tables of standard sizes and the commented job file, as package data."""
