@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from enum import Enum
 
@@ -26,16 +26,18 @@ class Pen(Enum):
     @property
     def width_mm(self) -> float:
         """Line width [mm]."""
-        return self.value[0]
+        width_mm: float = self.value[0]
+        return width_mm
 
     @property
     def dash_mm(self) -> tuple[float, ...]:
         """Lengths on and off [mm]; empty for a solid line."""
-        return self.value[1]
+        dash_mm: tuple[float, ...] = self.value[1]
+        return dash_mm
 
 
 class Anchor(Enum):
-    """Which point of a text's baseline is placed."""
+    """Which point of a text's baseline is placed: its left end, its middle or its right end."""
 
     START = "start"
     MIDDLE = "middle"
@@ -100,7 +102,7 @@ class Drawing:
         return Drawing(tuple(_moved(item, put, turn_rad) for item in self.items))
 
 
-def _moved(item: Item, put, turn_rad: float) -> Item:  # type: ignore[no-untyped-def]
+def _moved(item: Item, put: Callable[[Point], Point], turn_rad: float) -> Item:
     if isinstance(item, Line):
         return Line(put(item.start), put(item.end), item.pen)
     if isinstance(item, Polyline):

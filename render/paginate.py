@@ -1,0 +1,175 @@
+"""Puts true-scale pieces of drawing on pages: small ones together, those larger than a page as tiles."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from itertools import groupby
+
+from render.drawing import Drawing, Item
+from render.paper import Layout, Page
+from render.shapes import Box, bounds
+from render.tile_sheets import tile_pages
+
+GAP_MM = 4.0
+"""Clear paper between two pieces on a page."""
+_OPEN_PAGES = 12
+"""How many pages are kept open for small pieces, so that time a page stays the same in a long pack."""
+_TOUCH_MM = 1e-6
+
+
+@dataclass(frozen=True)
+class Block:
+    """A piece of drawing at true scale, in its own coordinates.
+
+    box: the room it takes.  may_turn: it may lie on its side where that saves paper.
+    seams_x_mm, seams_y_mm: where tiles had best meet when it is larger than a page.
+    """
+
+    section: str
+    title: str
+    drawing: Drawing
+    box: Box
+    marks: tuple[str, ...] = ()
+    may_turn: bool = True
+    seams_x_mm: tuple[float, ...] = field(default=())
+    seams_y_mm: tuple[float, ...] = field(default=())
+
+
+def block_of(section: str, title: str, items: Iterable[Item], marks: tuple[str, ...] = ()) -> Block:
+    """A block of the given items, its box their bounds."""
+    drawing = Drawing(tuple(items))
+    return Block(section, title, drawing, bounds(drawing), marks)
+
+
+def block_pages(blocks: Sequence[Block], layout: Layout) -> tuple[Page, ...]:
+    """Pages of a list of blocks: section by section, first those that fit a page, then the tiled ones."""
+    pages: list[Page] = []
+    for _, group in groupby(blocks, key=lambda block: block.section):
+        members = list(group)
+        small = [block for block in members if fits(block, layout)]
+        pages += nest(small, layout)
+        for block in members:
+            if not fits(block, layout):
+                pages += tile_pages(
+                    block.section,
+                    block.title,
+                    block.drawing,
+                    block.box,
+                    layout,
+                    block.marks,
+                    block.may_turn,
+                    block.seams_x_mm,
+                    block.seams_y_mm,
+                )
+    return tuple(pages)
+
+
+def fits(block: Block, layout: Layout) -> bool:
+    """Whether a block fits one page, turned if it may be."""
+    sizes = [(block.box.width, block.box.height)]
+    if block.may_turn:
+        sizes.append((block.box.height, block.box.width))
+    return any(
+        width <= layout.width_mm + _TOUCH_MM and height <= layout.height_mm + _TOUCH_MM
+        for width, height in sizes
+    )
+
+
+@dataclass(frozen=True)
+class _Placed:
+    """A block with its room on a page, x from the left and y from the top [mm]."""
+
+    order: int
+    block: Block
+    room: Box
+    turned: bool
+
+
+class _Bin:
+    """A page being filled: the rooms placed and the largest free rectangles left, y down from the top.
+
+    Maximal rectangles after Jylänki, *A thousand ways to pack the bin*, 2010; the place that ends
+    highest up the page wins.
+    """
+
+    def __init__(self, width_mm: float, height_mm: float) -> None:
+        self.free = [Box(0.0, 0.0, width_mm, height_mm)]
+        self.placed: list[_Placed] = []
+
+    def place(self, order: int, block: Block) -> bool:
+        """Put the block where it ends highest; False when the page has no room for it."""
+        spot = min(self._spots(block), default=None)
+        if spot is None:
+            return False
+        bottom, left, turned, width, height = spot
+        room = Box(left, bottom - height, left + width, bottom)
+        self.placed.append(_Placed(order, block, room, turned))
+        taken = Box(room.left, room.bottom, room.right + GAP_MM, room.top + GAP_MM)
+        rests = [rest for box in self.free for rest in _without(box, taken)]
+        self.free = [a for i, a in enumerate(rests) if not _inside_another(i, rests)]
+        return True
+
+    def _spots(self, block: Block) -> Iterable[tuple[float, float, bool, float, float]]:
+        width, height = block.box.width, block.box.height
+        for turned in (False, True) if block.may_turn else (False,):
+            w, h = (height, width) if turned else (width, height)
+            for box in self.free:
+                if w <= box.width + _TOUCH_MM and h <= box.height + _TOUCH_MM:
+                    yield (box.bottom + h, box.left, turned, w, h)
+
+
+def _without(box: Box, taken: Box) -> list[Box]:
+    """The largest rectangles of a free box that keep clear of a taken one."""
+    if not box.meets(taken):
+        return [box]
+    rests = (
+        Box(box.left, box.bottom, taken.left, box.top),
+        Box(taken.right, box.bottom, box.right, box.top),
+        Box(box.left, box.bottom, box.right, taken.bottom),
+        Box(box.left, taken.top, box.right, box.top),
+    )
+    return [rest for rest in rests if rest.width > _TOUCH_MM and rest.height > _TOUCH_MM]
+
+
+def _inside_another(index: int, boxes: list[Box]) -> bool:
+    mine = boxes[index]
+    return any(
+        other.holds(mine) and (other != mine or index > i) for i, other in enumerate(boxes) if i != index
+    )
+
+
+def nest(blocks: Sequence[Block], layout: Layout) -> tuple[Page, ...]:
+    """Pages with the blocks packed densely, large ones first, none overlapping, ``GAP_MM`` apart.
+
+    Each block must fit a page (``fits``).  Pages and the marks on them follow the order of the blocks.
+    """
+    by_size = sorted(enumerate(blocks), key=lambda pair: -max(pair[1].box.width, pair[1].box.height))
+    bins: list[_Bin] = []
+    for order, block in by_size:
+        if any(page.place(order, block) for page in bins[-_OPEN_PAGES:]):
+            continue
+        bins.append(_Bin(layout.width_mm, layout.height_mm))
+        if not bins[-1].place(order, block):
+            raise ValueError(f"{block.title} is larger than a page")
+    bins.sort(key=lambda page: min(placed.order for placed in page.placed))
+    return tuple(_page_of(page.placed, layout) for page in bins)
+
+
+def _page_of(placed: list[_Placed], layout: Layout) -> Page:
+    ordered = sorted(placed, key=lambda one: one.order)
+    layout = layout.cut_for(max(one.room.top for one in ordered))
+    items = tuple(item for one in ordered for item in _on_page(one, layout.height_mm))
+    titles = tuple(dict.fromkeys(one.block.title for one in ordered))
+    marks = tuple(dict.fromkeys(mark for one in ordered for mark in one.block.marks))
+    return Page(ordered[0].block.section, "; ".join(titles), layout, Drawing(items), marks)
+
+
+def _on_page(placed: _Placed, height_mm: float) -> Drawing:
+    """The block's drawing, turned if need be and moved to its room, y up again."""
+    box, room = placed.block.box, placed.room
+    foot = height_mm - room.top
+    if placed.turned:
+        return placed.block.drawing.moved(room.left + box.top, foot - box.left, math.pi / 2.0)
+    return placed.block.drawing.moved(room.left - box.left, foot - box.bottom)
