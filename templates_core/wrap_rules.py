@@ -1,0 +1,77 @@
+"""Widths that let the paper of an elbow wrap lie true: how wide a strip may be, and what is allowed for it.
+
+Paper buckles freely but hardly stretches. On the heel half a strip's spare length wrinkles away. On the
+hollow half its edges come up short, and a taut edge drags the cut line. So the strips there are narrow, and
+what still pulls is allowed for in the print.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from templates_core.surfaces import Tube
+
+_REFERENCE_GIRTH_MM = math.pi * 48.26
+_THROAT_SHORTFALL_MM = 0.12
+_LEAST_THROAT_STAY_MM = 4.0
+
+
+@dataclass(frozen=True)
+class WrapRules:
+    """Sizes of one elbow wrap.
+
+    collar_mm: width of the collar, at most collar_share of the local arc.  bridge_mm: paper left between the
+    end of a slit and the trace edge.  slits: how many places round the girth are looked at for one.
+    stay_mm, throat_stay_mm: widths of the stays.  tab_mm: length beyond the fold.  lap_mm: seam tab.
+    """
+
+    collar_mm: float
+    collar_share: float
+    bridge_mm: float
+    slits: int
+    stay_mm: float
+    throat_stay_mm: float
+    tab_mm: float
+    lap_mm: float
+
+    def stay_width(self, name: str) -> float:
+        """Width [mm] of the heel, side or throat stay."""
+        return self.throat_stay_mm if name == "throat" else self.stay_mm
+
+
+def rules_for(tube: Tube, angle_rad: float) -> WrapRules:
+    """The sizes for a cut at about that sweep angle from the hooked face; widths scale with the girth."""
+    size = 2 * math.pi * tube.radius_mm / _REFERENCE_GIRTH_MM
+    stay = max(6.0, 14.0 * size)
+    return WrapRules(
+        collar_mm=max(6.0, 10.0 * size),
+        collar_share=0.6,
+        bridge_mm=max(2.0, 3.0 * size),
+        slits=25,
+        stay_mm=stay,
+        throat_stay_mm=min(stay, _throat_stay_mm(tube, angle_rad)),
+        tab_mm=min(14.0, max(8.0, 10.0 * size)),
+        lap_mm=min(20.0, max(12.0, 14.0 * size)),
+    )
+
+
+def _throat_stay_mm(tube: Tube, angle_rad: float) -> float:
+    """As wide as keeps the edges' shortfall r (1 - cos(w/2r)) theta within its bound."""
+    cosine = 1 - _THROAT_SHORTFALL_MM / (tube.radius_mm * angle_rad)
+    width = 2 * tube.radius_mm * math.acos(max(cosine, -1.0))
+    return max(_LEAST_THROAT_STAY_MM, width)
+
+
+def stay_shortfall_mm(tube: Tube, girth_rad: float, width_mm: float, sweep_rad: float) -> float:
+    """How much shorter the edge of a stay is, flat, than the girth line that it has to lie along [mm].
+
+    [rho(phi + delta) - rho(phi) + r delta sin phi]·theta, delta = ± w/2r, the worse edge; 0 where both
+    edges have length to spare.  sweep_rad: theta, the sweep from the fold to the cut.
+    """
+    delta = np.array([0.5, -0.5]) * width_mm / tube.radius_mm
+    short = tube.rho_mm(girth_rad + delta) - tube.rho_mm(girth_rad)
+    short = short + tube.radius_mm * delta * math.sin(girth_rad)
+    return max(0.0, float(np.max(short)) * sweep_rad)
