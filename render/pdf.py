@@ -116,6 +116,7 @@ def pdf_bytes(
     canvas.setTitle(metadata.title)
     canvas.setSubject(metadata.subject)
     canvas.setCreator(metadata.creator)
+    canvas.setAuthor("")
     canvas.setViewerPreference("PrintScaling", "None")
     canvas.showOutline()
     section = None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -70,12 +71,10 @@ def _bars(frame: Box, layout: Layout) -> list[Item]:
     lying = (frame.left + 3.5, -5.2)
     upright = (frame.left + 1.9, 1.0)
     items: list[Item] = [
-        *bar(lying, (1.0, 0.0)),
-        *bar(upright, (0.0, 1.0)),
+        *bar(lying, 0.0),
+        *bar(upright, math.pi / 2.0),
         Text((frame.left + 3.5, -10.0), f"{BAR_MM:g} mm both ways; if not, see the print check", 7.0),
-        Text(
-            (frame.left + 5.6, 1.0 + BAR_MM / 2.0), f"{BAR_MM:g} mm", 7.0, Anchor.MIDDLE, 1.5707963267948966
-        ),
+        Text((frame.left + 5.6, 1.0 + BAR_MM / 2.0), f"{BAR_MM:g} mm", 7.0, Anchor.MIDDLE, math.pi / 2.0),
     ]
     if layout.correction != UNCORRECTED:
         words = f"drawn for a printer that prints {layout.correction}"
@@ -83,9 +82,9 @@ def _bars(frame: Box, layout: Layout) -> list[Item]:
     return items
 
 
-def bar(start: Point, along: Point, length_mm: float = BAR_MM) -> list[Item]:
-    """A check bar along a unit vector, a tick to its left each 10 mm, end ticks to both sides."""
-    x, y = along
+def bar(start: Point, along_rad: float, length_mm: float = BAR_MM) -> list[Item]:
+    """A check bar from start, a tick to its left each 10 mm, end ticks to both sides."""
+    x, y = math.cos(along_rad), math.sin(along_rad)
 
     def put(along_mm: float, left_mm: float) -> Point:
         return (start[0] + along_mm * x - left_mm * y, start[1] + along_mm * y + left_mm * x)

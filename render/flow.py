@@ -1,0 +1,183 @@
+"""Headings, paragraphs, steps, tables and figures, one under another, down columns and over pages."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from render.drawing import Drawing, Item, Text, drawing
+from render.flow_tables import table_strips
+from render.paper import Layout, Page
+from render.shapes import Box
+from render.strips import Strip, line_height_mm, text_strips, wrapped
+from render.tables import Table
+
+COLUMN_GAP_MM = 6.0
+
+
+@dataclass(frozen=True)
+class Heading:
+    """A bold line that stays with what follows it."""
+
+    text: str
+    size_pt: float = 11.0
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """Text wrapped into the column."""
+
+    text: str
+    size_pt: float = 8.5
+    bold: bool = False
+
+
+@dataclass(frozen=True)
+class Steps:
+    """A list, numbered from 1 or with a sign before each item."""
+
+    items: tuple[str, ...]
+    sign: str = ""
+    size_pt: float = 8.5
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A drawing that is kept whole: box is the room it takes, in its own coordinates."""
+
+    drawing: Drawing
+    box: Box
+
+
+@dataclass(frozen=True)
+class Gap:
+    """Blank paper [mm]."""
+
+    height_mm: float
+
+
+Element = Heading | Paragraph | Steps | Table | Figure | Gap
+
+
+def flow_pages(
+    section: str,
+    title: str,
+    elements: Sequence[Element],
+    layout: Layout,
+    marks: tuple[str, ...] = (),
+    columns: int = 1,
+) -> tuple[Page, ...]:
+    """Pages with the elements set down one column after another.
+
+    A table goes on in the next column under its headings.  A roll page ends under its last line.
+    Errors: ValueError for a figure wider or taller than a column.
+    """
+    width_mm = (layout.width_mm - COLUMN_GAP_MM * (columns - 1)) / columns
+    filled = list(_columns(strips_of(elements, width_mm), layout.height_mm))
+    pages = []
+    for first in range(0, len(filled), columns):
+        group = filled[first : first + columns]
+        page_layout = layout.cut_for(max(_height_mm(strips) for strips in group))
+        parts = [
+            _stacked(strips).moved(i * (width_mm + COLUMN_GAP_MM), page_layout.height_mm)
+            for i, strips in enumerate(group)
+        ]
+        items = tuple(item for part in parts for item in part)
+        name = title if first == 0 else f"{title}, continued"
+        pages.append(Page(section, name, page_layout, Drawing(items), marks))
+    return tuple(pages)
+
+
+def stack(elements: Sequence[Element], width_mm: float) -> tuple[Drawing, Box]:
+    """The elements one under another in one column, top left at (0, 0), and the box they take.
+
+    Errors: ValueError for a figure wider than the column.
+    """
+    strips = strips_of(elements, width_mm)
+    return _stacked(strips), Box(0.0, -_height_mm(strips), width_mm, 0.0)
+
+
+def strips_of(elements: Sequence[Element], width_mm: float) -> list[Strip]:
+    """The elements as strips that can't be broken, in order."""
+    return [strip for element in elements for strip in _element_strips(element, width_mm)]
+
+
+def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
+    match element:
+        case Heading():
+            yield Strip(2.0, drawing([]), keeps_next=True)
+            lines = wrapped(element.text, width_mm, element.size_pt, bold=True)
+            for strip in text_strips(lines, element.size_pt, bold=True):
+                yield Strip(strip.height_mm, strip.drawing, keeps_next=True)
+            yield Strip(0.8, drawing([]), keeps_next=True)
+        case Paragraph():
+            yield from text_strips(
+                wrapped(element.text, width_mm, element.size_pt, element.bold), element.size_pt, element.bold
+            )
+            yield Strip(1.2, drawing([]))
+        case Steps():
+            for number, words in enumerate(element.items, start=1):
+                yield from _step_strips(element.sign or f"{number}.", words, width_mm, element.size_pt)
+        case Figure():
+            if element.box.width > width_mm + 1e-6:
+                raise ValueError(f"a figure {element.box.width:.1f} mm wide in a column of {width_mm:.1f} mm")
+            placed = element.drawing.moved(-element.box.left, -element.box.top)
+            yield Strip(element.box.height, placed)
+        case Gap():
+            yield Strip(element.height_mm, drawing([]))
+        case Table():
+            yield from table_strips(element, width_mm)
+
+
+def _step_strips(sign: str, words: str, width_mm: float, size_pt: float) -> Iterator[Strip]:
+    indent_mm = 0.6 * size_pt
+    strips = text_strips(wrapped(words, width_mm - indent_mm, size_pt), size_pt)
+    for i, strip in enumerate(strips):
+        items: list[Item] = list(strip.drawing.moved(indent_mm, 0.0))
+        if i == 0:
+            items.append(Text((0.0, -0.76 * line_height_mm(size_pt)), sign, size_pt))
+        yield Strip(strip.height_mm, drawing(items), keeps_next=i + 1 < len(strips))
+    yield Strip(0.8, drawing([]))
+
+
+def _columns(strips: list[Strip], height_mm: float) -> Iterator[list[Strip]]:
+    """Strips column by column: runs that keep together move together, running heads are repeated."""
+    column: list[Strip] = []
+    for run in _runs(strips):
+        needed_mm = _height_mm(run)
+        if column and _height_mm(column) + needed_mm > height_mm + 1e-6:
+            yield column
+            column = []
+        if not column and run[0].head is not None:
+            column = [run[0].head]
+        if not column:
+            run = run if run[0].drawing.items else run[1:]  # noqa: PLW2901 (no gap at the top)
+        if _height_mm([*column, *run]) > height_mm + 1e-6:
+            raise ValueError(f"a piece {needed_mm:.1f} mm high in a column of {height_mm:.1f} mm")
+        column += run
+    if column:
+        yield column
+
+
+def _runs(strips: list[Strip]) -> Iterator[list[Strip]]:
+    run: list[Strip] = []
+    for strip in strips:
+        run.append(strip)
+        if not strip.keeps_next:
+            yield run
+            run = []
+    if run:
+        yield run
+
+
+def _height_mm(strips: Sequence[Strip]) -> float:
+    return sum(strip.height_mm for strip in strips)
+
+
+def _stacked(strips: Sequence[Strip]) -> Drawing:
+    items: list[Item] = []
+    top = 0.0
+    for strip in strips:
+        items += strip.drawing.moved(0.0, top).items
+        top -= strip.height_mm
+    return drawing(items)

@@ -1,0 +1,100 @@
+"""Draws a table as strips: column widths by measured text, wrapped cells, rules, repeated headings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from render.drawing import Anchor, Item, Line, Pen, Text, drawing
+from render.pdf import text_width_mm
+from render.shapes import MM_PER_PT
+from render.strips import Strip, line_height_mm, text_strips, wrapped
+from render.tables import Table
+
+TABLE_PT = 8.0
+_PAD_MM = 1.2
+_TITLE_PT = 9.0
+_FIRST_BASELINE_MM = 0.6 + 0.9 * TABLE_PT * MM_PER_PT
+"""From the top of a row to its first baseline."""
+
+
+def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
+    """Title and headings, one strip a row, and a gap; the headings are repeated over each new column.
+
+    Errors: ValueError when the words of the table are wider than width_mm.
+    """
+    widths = column_widths_mm(table, width_mm)
+    if table.title:
+        title = text_strips(wrapped(table.title, width_mm, _TITLE_PT, bold=True), _TITLE_PT, bold=True)
+        yield from (Strip(strip.height_mm, strip.drawing, keeps_next=True) for strip in title)
+        yield Strip(0.6, drawing([]), keeps_next=True)
+    headings = tuple(column.heading for column in table.columns)
+    head = _row(headings, table, widths, bold=True, least_mm=0.0)
+    yield Strip(head.height_mm, head.drawing, keeps_next=True)
+    for cells in table.rows:
+        row = _row(cells, table, widths, bold=False, least_mm=table.least_row_mm)
+        yield Strip(row.height_mm, row.drawing, head=head)
+    yield Strip(2.5, drawing([]))
+
+
+def column_widths_mm(table: Table, width_mm: float) -> list[float]:
+    """Widths of the columns: as their cells need, the roomiest narrowed until all fit in width_mm.
+
+    Errors: ValueError when they can't be made to fit without breaking a word.
+    """
+    wanted, least = [], []
+    for i, column in enumerate(table.columns):
+        cells = [(column.heading, True), *((row[i], False) for row in table.rows)]
+        lines = [(line, bold) for cell, bold in cells for line in cell.split("\n")]
+        words = [(word, bold) for line, bold in lines for word in line.split()]
+        wanted.append(max(_room_mm(lines), column.least_mm))
+        least.append(max(_room_mm(words), column.least_mm))
+    excess_mm = sum(wanted) - width_mm
+    if excess_mm <= 0.0:
+        return wanted
+    spare_mm = sum(wanted) - sum(least)
+    if spare_mm < excess_mm:
+        raise ValueError(f"table {table.title!r} needs {sum(least):.1f} mm and has {width_mm:.1f} mm")
+    return _narrowed(wanted, least, width_mm)
+
+
+def _narrowed(wanted: Sequence[float], least: Sequence[float], width_mm: float) -> list[float]:
+    """Columns cut down to one common width where they are wider, never under their least."""
+    low, high = 0.0, max(wanted)
+    for _ in range(50):
+        cap = (low + high) / 2.0
+        total = sum(max(short, min(wide, cap)) for wide, short in zip(wanted, least, strict=True))
+        low, high = (low, cap) if total > width_mm else (cap, high)
+    return [max(short, min(wide, low)) for wide, short in zip(wanted, least, strict=True)]
+
+
+def _room_mm(words: Sequence[tuple[str, bool]]) -> float:
+    longest = max((text_width_mm(word, TABLE_PT, bold) for word, bold in words), default=0.0)
+    return longest + 2.0 * _PAD_MM
+
+
+def _row(cells: Sequence[str], table: Table, widths: Sequence[float], bold: bool, least_mm: float) -> Strip:
+    """One row with a rule under it (over it too for headings) and rules between its cells."""
+    step_mm = line_height_mm(TABLE_PT)
+    folded = [
+        wrapped(cell, width - 2.0 * _PAD_MM, TABLE_PT, bold)
+        for cell, width in zip(cells, widths, strict=True)
+    ]
+    height_mm = max(least_mm, max(len(lines) for lines in folded) * step_mm + 1.2)
+    right = sum(widths)
+    items: list[Item] = [Line((0.0, -height_mm), (right, -height_mm), Pen.TICK)]
+    if bold:
+        items.append(Line((0.0, 0.0), (right, 0.0), Pen.TICK))
+    left = 0.0
+    for column, lines, width in zip(table.columns, folded, widths, strict=True):
+        items.append(Line((left, 0.0), (left, -height_mm), Pen.TICK))
+        at, anchor = (left + _PAD_MM, Anchor.START)
+        if column.right:
+            at, anchor = (left + width - _PAD_MM, Anchor.END)
+        items += [
+            Text((at, -_FIRST_BASELINE_MM - i * step_mm), line, TABLE_PT, anchor, bold=bold)
+            for i, line in enumerate(lines)
+            if line
+        ]
+        left += width
+    items.append(Line((right, 0.0), (right, -height_mm), Pen.TICK))
+    return Strip(height_mm, drawing(items))
