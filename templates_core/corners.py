@@ -1,0 +1,235 @@
+"""One corner of a rail: its pieces or its mitre, what it takes from the runs, and why it can't be made."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+from templates_core.corner_exit import both_readings, degrees_text
+from templates_core.corner_pieces import Choice, choose, least_throat_mm, legal_spans
+from templates_core.cuts import Cut, cut_of
+from templates_core.errors import Fault, InputError
+from templates_core.fittings import Pipe, StockElbow
+from templates_core.job import Joint, Shop
+from templates_core.marks import joint_mark, piece_mark
+from templates_core.take_out import Bend, centre_to_face, take_outs_of_two
+
+ACUTE_RAD = math.radians(30)
+"""An inside angle under this is more likely a slope written in the wrong place."""
+
+CROTCH_RAD = math.radians(45)
+"""A mitre of a smaller inside angle is hard to weld in the crotch (NAVEDTRA 14251, ch. 3, of laterals)."""
+
+
+@dataclass(frozen=True)
+class Piece:
+    """A piece of a corner.
+
+    angle_rad: what it turns.  cut: None for a whole elbow.  cut_end: its end, along the rail, that is
+    cut; the stock face is at the other.  loss_mm: what the cut face loses along its tangent; 0, as the
+    rest of the elbow is scrap and the piece is ground to its line.
+    """
+
+    mark: str
+    elbow: StockElbow
+    angle_rad: float
+    cut: Cut | None
+    cut_end: Literal["before", "after"] | None
+    loss_mm: float
+
+
+@dataclass(frozen=True)
+class Mitre:
+    """A mitred joint.
+
+    tilt_rad: of the joint plane from square to each pipe, half the turn.  reach_mm: how much longer than
+    its centreline a pipe is at its long point, and shorter at its short point, r·tan(tilt).
+    """
+
+    tilt_rad: float
+    reach_mm: float
+
+
+@dataclass(frozen=True)
+class Corner:
+    """A corner ready to make.
+
+    take_out_before_mm, take_out_after_mm: from the work point to the face of the first and of the last
+    piece, along the run before and the run after; 0 for a mitre.  gap_before_mm, gap_after_mm: what the
+    weld gaps take from the two runs besides.  joint_gap_mm: between two pieces, else 0.
+    joints: marks of the welds in order along the rail.  mitre: None where elbows make the corner.
+    """
+
+    mark: str
+    number: int
+    where: str
+    turn_rad: float
+    roll_rad: float
+    by: Joint
+    pieces: tuple[Piece, ...]
+    take_out_before_mm: float
+    take_out_after_mm: float
+    gap_before_mm: float
+    gap_after_mm: float
+    joint_gap_mm: float
+    joints: tuple[str, ...]
+    mitre: Mitre | None
+    warnings: tuple[str, ...]
+
+    @property
+    def inside_angle_rad(self) -> float:
+        """Angle between the two runs [rad]."""
+        return math.pi - self.turn_rad
+
+
+@dataclass(frozen=True)
+class CornerAsked:
+    """What a corner has to be: mark and number, place in the job file, turn, roll and kind of joint."""
+
+    mark: str
+    number: int
+    where: str
+    turn_rad: float
+    roll_rad: float
+    by: Joint
+
+
+def make_corner(asked: CornerAsked, pipe: Pipe, elbows: Sequence[StockElbow], shop: Shop) -> Corner:
+    """Make one corner from stock elbows or as a mitre.
+
+    Raises InputError when the stock can't make the turn, with the least turn that it can.
+    """
+    if asked.by is Joint.MITRE:
+        return _mitred(asked, pipe, shop)
+    choices = choose(asked.turn_rad, elbows, shop)
+    if not choices:
+        raise InputError([_refusal(asked, elbows, shop)])
+    pieces = _pieces(asked.mark, choices)
+    before, after = _take_outs(pieces, shop)
+    return Corner(
+        asked.mark,
+        asked.number,
+        asked.where,
+        asked.turn_rad,
+        asked.roll_rad,
+        asked.by,
+        pieces,
+        before,
+        after,
+        gap_before_mm=shop.root_gap_mm,
+        gap_after_mm=shop.root_gap_mm,
+        joint_gap_mm=shop.root_gap_mm if len(pieces) > 1 else 0.0,
+        joints=tuple(joint_mark(asked.mark, number) for number in range(1, len(pieces) + 2)),
+        mitre=None,
+        warnings=_acute_warning(asked) + _far_warnings(asked, pieces),
+    )
+
+
+def _mitred(asked: CornerAsked, pipe: Pipe, shop: Shop) -> Corner:
+    tilt = asked.turn_rad / 2
+    gap = shop.root_gap_mm / 2 / math.cos(tilt)
+    warnings = _acute_warning(asked)
+    if math.pi - asked.turn_rad < CROTCH_RAD:
+        angle = degrees_text(math.pi - asked.turn_rad)
+        warnings += (f"{asked.where}: a mitre of {angle} inside is hard to weld in the crotch",)
+    return Corner(
+        asked.mark,
+        asked.number,
+        asked.where,
+        asked.turn_rad,
+        asked.roll_rad,
+        asked.by,
+        pieces=(),
+        take_out_before_mm=0.0,
+        take_out_after_mm=0.0,
+        gap_before_mm=gap,
+        gap_after_mm=gap,
+        joint_gap_mm=0.0,
+        joints=(joint_mark(asked.mark, 1),),
+        mitre=Mitre(tilt, pipe.radius_mm * math.tan(tilt)),
+        warnings=warnings,
+    )
+
+
+def _pieces(mark: str, choices: Sequence[Choice]) -> tuple[Piece, ...]:
+    """Marked pieces; of two, stock faces meet each other and cut ends meet the pipes."""
+    pieces = []
+    for number, choice in enumerate(choices, 1):
+        cut = None if choice.whole else cut_of(choice.elbow, choice.angle_rad)
+        end: Literal["before", "after"] = "before" if number < len(choices) else "after"
+        name = piece_mark(mark, number, len(choices))
+        pieces.append(
+            Piece(name, choice.elbow, choice.angle_rad, cut, end if cut is not None else None, loss_mm=0.0)
+        )
+    return tuple(pieces)
+
+
+def _bend(piece: Piece) -> Bend:
+    """A piece as take-outs see it; a whole elbow of unknown radius by its centre-to-end."""
+    elbow = piece.elbow
+    if elbow.bend_radius_mm is None:
+        return Bend(piece.angle_rad, elbow.centre_to_end_mm, elbow.centre_to_end_mm)
+    R = elbow.bend_radius_mm
+    stock_face = centre_to_face(R, piece.angle_rad, elbow.tangent_a_mm, 0.0)
+    other_tangent = elbow.tangent_b_mm if piece.cut is None else 0.0
+    other_face = centre_to_face(R, piece.angle_rad, other_tangent, piece.loss_mm)
+    if piece.cut_end == "before":
+        return Bend(piece.angle_rad, other_face, stock_face)
+    return Bend(piece.angle_rad, stock_face, other_face)
+
+
+def _take_outs(pieces: Sequence[Piece], shop: Shop) -> tuple[float, float]:
+    bends = [_bend(piece) for piece in pieces]
+    if len(bends) == 1:
+        return bends[0].before_mm, bends[0].after_mm
+    return take_outs_of_two(bends[0], bends[1], shop.root_gap_mm)
+
+
+def _acute_warning(asked: CornerAsked) -> tuple[str, ...]:
+    inside = math.pi - asked.turn_rad
+    if inside >= ACUTE_RAD:
+        return ()
+    meant = degrees_text(inside).rstrip("°")
+    return (
+        f"{asked.where}: {both_readings(asked.turn_rad)}; if {meant}° is the slope, write turn = {meant}",
+    )
+
+
+def _far_warnings(asked: CornerAsked, pieces: Sequence[Piece]) -> tuple[str, ...]:
+    return tuple(
+        f"{asked.where}: piece {piece.mark} is measured from the far face of its elbow: check the sweep of "
+        f"{piece.elbow.name} first, which may be off by {degrees_text(piece.elbow.sweep_tolerance_rad)} "
+        "either way and puts as much into the corner"
+        for piece in pieces
+        if piece.cut is not None and piece.cut.from_face == "far"
+    )
+
+
+def _refusal(asked: CornerAsked, elbows: Sequence[StockElbow], shop: Shop) -> Fault:
+    spans = [span for elbow in elbows for span in legal_spans(elbow, shop)]
+    mitre = 'or set by = "mitre"'
+    least = min(spans, key=lambda span: span.least_rad, default=None)
+    if least is not None and asked.turn_rad < least.least_rad:
+        throat = least_throat_mm(shop, least.elbow.wall_mm)
+        what = (
+            f"a turn of {degrees_text(asked.turn_rad)} is too small for a piece of elbow: "
+            f"its throat would be shorter than the {throat:.1f} mm that can be welded"
+        )
+        turn = math.ceil(math.degrees(least.least_rad) * 10) / 10
+        remedy = f"the least turn is {turn:g}° ({least.elbow.name}): turn that much or more, {mitre}"
+        return Fault(asked.where, what, remedy)
+    kinds = "; ".join(_what_it_gives(elbow, shop) for elbow in elbows) or "none is stocked"
+    what = f"no one or two pieces of stock elbow make a turn of {degrees_text(asked.turn_rad)} ({kinds})"
+    return Fault(asked.where, what, f"stock an elbow that does, change the angle, {mitre}")
+
+
+def _what_it_gives(elbow: StockElbow, shop: Shop) -> str:
+    if elbow.bend_radius_mm is None:
+        return f"{elbow.name}: whole only, as its bend radius is not known"
+    cuts = " or ".join(
+        f"{degrees_text(span.least_rad)} to {degrees_text(span.most_rad)}"
+        for span in legal_spans(elbow, shop)
+    )
+    return f"{elbow.name}: whole, or cut to {cuts}" if cuts else f"{elbow.name}: whole only, too short to cut"
