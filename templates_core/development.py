@@ -73,8 +73,12 @@ def develop(
 
 
 def _in_order(curve: SurfaceCurve, stops: Sequence[float]) -> list[float]:
-    inside = {*stops, *curve.joins, curve.start, curve.end}
-    return sorted(inside, reverse=curve.end < curve.start)
+    marks = sorted({*stops, *curve.joins, curve.start, curve.end})
+    if marks[0] < curve.start or marks[-1] > curve.end:
+        raise ValueError(
+            f"stops from {marks[0]} to {marks[-1]} leave the curve ({curve.start} to {curve.end})"
+        )
+    return marks
 
 
 def _split(marks: list[float], panels: list[int]) -> Array:
@@ -116,12 +120,13 @@ def _integrate(
         turn_rate = turn_rate + extra(phi, station) * speed
     per_panel = (turn_rate @ weights) * step
     turned = np.concatenate([[0.0], np.cumsum(per_panel)])
-    heading = np.arctan2(along, across) + turned[:-1, None] + (turn_rate @ up_to.T) * step[:, None]
+    direction = np.unwrap(np.arctan2(along, across), axis=1)
+    heading = direction + turned[:-1, None] + (turn_rate @ up_to.T) * step[:, None]
     moves = np.stack([(speed * np.cos(heading)) @ weights, (speed * np.sin(heading)) @ weights], axis=1)
     points = np.concatenate([np.zeros((1, 2)), np.cumsum(moves * step[:, None], axis=0)])
 
     phi_n, station_n, dphi_n, dstation_n = curve.at(nodes)
     alpha = np.arctan2(tube.axial_scale(phi_n, station_n) * dstation_n, tube.radius_mm * dphi_n)
     flat = FlatCurve(nodes, phi_n, station_n, points, alpha + turned)
-    bend = np.abs(heading[:, -1] - heading[:, 0])
-    return flat, bend * np.abs(speed @ weights * step) / 8
+    bend = np.ptp(heading, axis=1) / (at[-1] - at[0])
+    return flat, bend * (speed @ weights) * step / 8

@@ -7,10 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike
 
 from templates_core.errors import GeometryError
 from templates_core.surfaces import Array, Tube
+
+_SLACK_MM = 1e-9  # rounding error of a station
+_LEAST_CROSSING = 0.01  # sine of the least angle between plane and girth line; under it the cut is no cut
 
 
 @dataclass(frozen=True)
@@ -69,7 +71,8 @@ def section(
 ) -> SurfaceCurve:
     """The curve in which a plane cuts a tube, by girth angle from start_rad to end_rad.
 
-    near_mm: station near which the cut lies; the branch through it is followed by continuity.
+    near_mm: station near which the cut lies. A plane crosses a bent girth line at most twice (sweeps up to
+    180°), once each way; the cut keeps to the way in which the plane crosses the centreline at near_mm.
     On the arc psi = atan2(b, a) ± acos((d - c r sin phi) / (rho √(a² + b²))); on a tangent the
     girth line is straight and has one root.
     Raises GeometryError where a girth line is missed, only touched, or cut beyond a face.
@@ -80,123 +83,122 @@ def section(
         station = cut.station(phi)
         return phi, station, np.ones_like(phi), cut.slope(phi, station)
 
-    return SurfaceCurve(at, start_rad, end_rad, cut.joins(start_rad, end_rad))
+    every_half_degree = np.linspace(start_rad, end_rad, 2 + math.ceil(2 * math.degrees(end_rad - start_rad)))
+    at(every_half_degree)
+    return SurfaceCurve(at, start_rad, end_rad, cut.joins(every_half_degree))
 
 
 class _Section:
-    """One branch of a plane section; follows it from girth line to girth line."""
+    """One branch of a plane section: on every girth line, the root that the plane crosses the same way."""
 
     def __init__(self, tube: Tube, plane: Plane, near_mm: float) -> None:
         self.tube, self.plane = tube, plane
         self.a, self.b, self.c = plane.normal
-        self.sign = self._nearest_sign(near_mm) if tube.sweep_rad > 0 else 0
+        crossing = self._crossing(float(tube.sweep_at(near_mm)))
+        if abs(crossing) < _LEAST_CROSSING:
+            raise GeometryError(f"the plane runs along the pipe {near_mm:.1f} mm from its face")
+        self.way = math.copysign(1.0, crossing)
 
-    def _arc_angle(self, phi: Array, sign: int) -> Array:
-        """Psi of one root on the torus, in (-pi, pi] about the middle of the arc; NaN where missed."""
+    def _crossing(self, psi: float) -> float:
+        """Sine of the angle between the plane and the girth lines at a sweep angle, signed by the way."""
+        return self.b * math.cos(psi) - self.a * math.sin(psi)
+
+    def _arc_station(self, phi: Array) -> Array:
+        """Stations of the root on the whole torus, measured from the middle of the arc; NaN where missed."""
         level = math.hypot(self.a, self.b)
-        with np.errstate(invalid="ignore", divide="ignore"):
-            ratio = (self.plane.offset_mm - self.c * self.tube.radius_mm * np.sin(phi)) / (
-                self.tube.rho_mm(phi) * level
-            )
-            psi = math.atan2(self.b, self.a) + sign * np.arccos(ratio)
-        middle = self.tube.sweep_rad / 2
-        return np.asarray(middle + np.remainder(psi - middle + math.pi, 2 * math.pi) - math.pi)
-
-    def _nearest_sign(self, near_mm: float) -> int:
-        wanted = (near_mm - self.tube.arc_start_mm) / self.tube.bend_radius_mm
-        heel = np.zeros(1)
-        errors = {sign: abs(float(self._arc_angle(heel, sign)[0]) - wanted) for sign in (1, -1)}
-        return min(errors, key=lambda sign: errors[sign] if errors[sign] == errors[sign] else math.inf)
+        depth = self.plane.offset_mm - self.c * self.tube.radius_mm * np.sin(phi)
+        with np.errstate(invalid="ignore"):
+            psi = math.atan2(self.b, self.a) - self.way * np.arccos(depth / (self.tube.rho_mm(phi) * level))
+        from_middle = np.remainder(psi - self.tube.sweep_rad / 2 + math.pi, 2 * math.pi) - math.pi
+        middle_mm = (self.tube.arc_start_mm + self.tube.arc_end_mm) / 2
+        return np.asarray(middle_mm + self.tube.bend_radius_mm * from_middle)
 
     def station(self, phi: Array) -> Array:
         """Stations of the cut [mm] at girth angles (n,)."""
         tube = self.tube
-        first, last = self._tangent_stations(phi)
+        before = self._tangent_station(phi, 0.0, tube.arc_start_mm)
         if tube.sweep_rad == 0:
-            station = first
+            station = before
         else:
-            along = tube.arc_start_mm + tube.bend_radius_mm * self._arc_angle(phi, self.sign)
-            on_arc = (along >= tube.arc_start_mm) & (along <= tube.arc_end_mm)
-            before = (along < tube.arc_start_mm) | (np.isnan(along) & (first <= tube.arc_start_mm))
-            after = (along > tube.arc_end_mm) | (np.isnan(along) & (last >= tube.arc_end_mm))
-            station = np.select([on_arc, before, after], [along, first, last], np.nan)
+            along = self._arc_station(phi)
+            after = self._tangent_station(phi, tube.sweep_rad, tube.arc_end_mm)
+            on_arc = (along >= tube.arc_start_mm - _SLACK_MM) & (along <= tube.arc_end_mm + _SLACK_MM)
+            roots = [on_arc, before <= tube.arc_start_mm, after >= tube.arc_end_mm]
+            station = np.select(roots, [along, before, after], np.nan)
         self._refuse_outside(phi, station)
         return station
 
-    def _tangent_stations(self, phi: Array) -> tuple[Array, Array]:
-        """Stations at which the lines of the two tangents meet the plane; infinite where parallel."""
-        tube, normal = self.tube, np.asarray(self.plane.normal)
-        found = []
-        for station in (tube.arc_start_mm, tube.arc_end_mm):
-            psi = float(tube.sweep_at(station))
-            slope = float(normal @ np.array([-math.sin(psi), math.cos(psi), 0.0]))
-            gap = -self.plane.distance_mm(tube.point(phi, np.full_like(phi, station)))
-            found.append(station + gap / slope if abs(slope) > 1e-9 else np.full_like(phi, np.inf))
-        return found[0], found[1]
+    def _tangent_station(self, phi: Array, psi: float, border_mm: float) -> Array:
+        """Stations at which the lines of one tangent meet the plane; NaN where it crosses the other way."""
+        crossing = self._crossing(psi)
+        if crossing * self.way < _LEAST_CROSSING:
+            return np.full_like(phi, np.nan)
+        gap = -self.plane.distance_mm(self.tube.point(phi, np.full_like(phi, border_mm)))
+        return np.asarray(border_mm + gap / crossing)
 
     def _refuse_outside(self, phi: Array, station: Array) -> None:
-        slack = 1e-9 * max(1.0, self.tube.length_mm)
-        outside = ~((station >= -slack) & (station <= self.tube.length_mm + slack))
-        if not outside.any():
+        """Raise GeometryError for the girth line that is cut farthest out, or not at all."""
+        beyond = np.maximum(-station, station - self.tube.length_mm)
+        beyond = np.where(np.isnan(beyond), np.inf, beyond)
+        worst = int(np.argmax(beyond))
+        if beyond[worst] <= _SLACK_MM:
             return
-        worst = int(np.argmax(outside))
         angle = math.degrees(float(phi[worst])) % 360
-        if math.isnan(float(station[worst])):
+        if math.isinf(beyond[worst]):
             raise GeometryError(f"the plane misses the girth line at {angle:.0f}° from the heel")
-        beyond = max(-float(np.min(station)), float(np.max(station)) - self.tube.length_mm)
         raise GeometryError(
-            f"the plane cuts the girth line at {angle:.0f}° from the heel beyond the end of the fitting"
-            + (f", by {beyond:.1f} mm at most" if math.isfinite(beyond) else "")
+            f"the plane cuts the girth line at {angle:.0f}° from the heel {beyond[worst]:.1f} mm beyond the "
+            "end of the fitting"
         )
 
     def slope(self, phi: Array, station: Array) -> Array:
         """Derivative of the station by the girth angle [mm/rad], from n·P = d."""
-        tube, normal = self.tube, np.asarray(self.plane.normal)
-        psi = tube.sweep_at(station)
-        forward = np.stack([-np.sin(psi), np.cos(psi), np.zeros_like(psi)], axis=-1)
-        outward = np.stack([np.cos(psi), np.sin(psi), np.zeros_like(psi)], axis=-1)
-        round_girth = tube.radius_mm * (
-            -np.sin(phi)[..., None] * outward + np.cos(phi)[..., None] * np.array([0.0, 0.0, 1.0])
-        )
-        across = (forward @ normal) * tube.axial_scale(phi, station)
-        if np.any(np.abs(across) < 1e-6):
-            raise GeometryError("the plane only touches a girth line instead of crossing it")
-        return np.asarray(-(round_girth @ normal) / across)
+        psi = self.tube.sweep_at(station)
+        crossing = self.b * np.cos(psi) - self.a * np.sin(psi)
+        self._refuse_touching(phi, crossing)
+        outward = self.a * np.cos(psi) + self.b * np.sin(psi)
+        round_girth = self.tube.radius_mm * (self.c * np.cos(phi) - outward * np.sin(phi))
+        return np.asarray(-round_girth / (crossing * self.tube.axial_scale(phi, station)))
 
-    def joins(self, start_rad: float, end_rad: float) -> tuple[float, ...]:
-        """Girth angles at which the cut passes between arc and tangents, to 1e-12 rad."""
+    def _refuse_touching(self, phi: Array, crossing: Array) -> None:
+        flattest = int(np.argmin(np.abs(crossing)))
+        if abs(crossing[flattest]) < _LEAST_CROSSING:
+            angle = math.degrees(float(phi[flattest])) % 360
+            raise GeometryError(f"the plane only touches the girth line at {angle:.0f}° from the heel")
+
+    def joins(self, phi: Array) -> tuple[float, ...]:
+        """Girth angles at which the cut passes between arc and tangents, to 1e-12 rad; phi is a fine grid."""
         if self.tube.sweep_rad == 0:
             return ()
-        phi = np.linspace(start_rad, end_rad, 721)
         station = self.station(phi)
         found: list[float] = []
         for border in (self.tube.arc_start_mm, self.tube.arc_end_mm):
-            excess = station - border
-            for i in np.flatnonzero(excess[:-1] * excess[1:] < 0):
+            past = station > border + _SLACK_MM
+            for i in np.flatnonzero(past[:-1] != past[1:]):
                 found.append(self._cross(float(phi[i]), float(phi[i + 1]), border))
         return tuple(sorted(found))
 
     def _cross(self, low: float, high: float, border_mm: float) -> float:
-        def excess(phi: float) -> float:
-            return float(self.station(np.array([phi]))[0]) - border_mm
+        def past(phi: float) -> bool:
+            return float(self.station(np.array([phi]))[0]) > border_mm + _SLACK_MM
 
-        rising = excess(high) > 0
+        past_high = past(high)
         while high - low > 1e-12:
             middle = (low + high) / 2
-            if (excess(middle) > 0) == rising:
+            if past(middle) == past_high:
                 high = middle
             else:
                 low = middle
         return (low + high) / 2
 
 
-def girth_line(girth_rad: ArrayLike, tube: Tube, start_mm: float, end_mm: float) -> SurfaceCurve:
-    """The girth line at one girth angle, by station from start_mm to end_mm."""
-    girth = float(np.asarray(girth_rad))
+def girth_line(tube: Tube, girth_rad: float, start_mm: float, end_mm: float) -> SurfaceCurve:
+    """The girth line at one girth angle from station start_mm to end_mm, either way, by stations gone."""
+    way = math.copysign(1.0, end_mm - start_mm)
 
-    def at(station: Array) -> tuple[Array, Array, Array, Array]:
-        return np.full_like(station, girth), station, np.zeros_like(station), np.ones_like(station)
+    def at(t: Array) -> tuple[Array, Array, Array, Array]:
+        return np.full_like(t, girth_rad), start_mm + way * t, np.zeros_like(t), np.full_like(t, way)
 
     low, high = sorted((start_mm, end_mm))
-    joins = tuple(j for j in (tube.arc_start_mm, tube.arc_end_mm) if low < j < high)
-    return SurfaceCurve(at, start_mm, end_mm, joins if start_mm < end_mm else joins[::-1])
+    joins = tuple(abs(j - start_mm) for j in (tube.arc_start_mm, tube.arc_end_mm) if low < j < high)
+    return SurfaceCurve(at, 0.0, high - low, joins)

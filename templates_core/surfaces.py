@@ -11,6 +11,7 @@ Seen from outside with face A down, phi increases to the LEFT.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -82,6 +83,26 @@ class Tube:
         """Length on the surface per unit of station: rho/R on the arc, 1 on the tangents."""
         rate = self.sweep_rate(station_mm)
         return np.where(rate > 0, self.rho_mm(girth_rad) * rate, 1.0)
+
+    def girth_line_length(self, girth_rad: ArrayLike, start_mm: ArrayLike, end_mm: ArrayLike) -> Array:
+        """Length along girth lines [mm] between two stations, negative where end is before start."""
+        start, end = np.asarray(start_mm, float), np.asarray(end_mm, float)
+        turned = self.sweep_at(end) - self.sweep_at(start)
+        straight = (end - start) - self.bend_radius_mm * turned
+        return np.asarray(self.rho_mm(girth_rad) * turned + straight)
+
+    def plane_station(self, girth_rad: ArrayLike, depth_mm: float) -> Array:
+        """Stations [mm] at which girth lines pass a plane parallel to face A, depth_mm behind it.
+
+        On the arc psi = asin((depth - tangent) / rho). Raises GeometryError where a girth line doesn't get there.
+        """
+        phi = np.asarray(girth_rad, float)
+        if depth_mm <= self.tangent_a_mm or self.sweep_rad == 0:
+            return np.full_like(phi, depth_mm)
+        sine = (depth_mm - self.tangent_a_mm) / self.rho_mm(phi)
+        if np.any(sine > math.sin(min(self.sweep_rad, math.pi / 2))):
+            raise GeometryError(f"a shoulder {depth_mm:.1f} mm behind the face is beyond the end of the bend")
+        return np.asarray(self.tangent_a_mm + self.bend_radius_mm * np.arcsin(sine))
 
     def point(self, girth_rad: ArrayLike, station_mm: ArrayLike) -> Array:
         """Points in space [mm], shape (..., 3); beyond the faces the tangents go on."""
