@@ -31,6 +31,22 @@ class Fault:
         return f"{self.where}: {self.what}; {self.remedy}"
 
 
+class BadValueError(WrapwrightError, ValueError):
+    """A value that can't be used, from code that doesn't know its place in the input.
+
+    what: what is wrong with it.  remedy: what would be right.
+    """
+
+    def __init__(self, what: str, remedy: str) -> None:
+        self.what = what
+        self.remedy = remedy
+        super().__init__(f"{what}; {remedy}")
+
+    def at(self, where: str) -> Fault:
+        """The fault that it makes at a place in the input."""
+        return Fault(where, self.what, self.remedy)
+
+
 class InputError(WrapwrightError):
     """Bad input: carries every fault that was found, in the order of the file."""
 
