@@ -43,6 +43,11 @@ class Anchor(Enum):
     MIDDLE = "middle"
     END = "end"
 
+    @property
+    def share(self) -> float:
+        """How much of the text's length lies before the point: 0, a half or 1."""
+        return {"start": 0.0, "middle": 0.5, "end": 1.0}[self.value]
+
 
 @dataclass(frozen=True)
 class Line:

@@ -13,6 +13,10 @@ from render.strips import Strip, line_height_mm, text_strips, wrapped
 from render.tables import Table
 
 COLUMN_GAP_MM = 6.0
+_WIDE_MM = 180.0
+"""On a page that takes two columns of this width or more, text is not set wider."""
+_ROLL_COLUMN_MM = 400.0
+"""Longest column on a roll, which has no page of its own."""
 
 
 @dataclass(frozen=True)
@@ -67,13 +71,15 @@ def flow_pages(
     marks: tuple[str, ...] = (),
     columns: int = 1,
 ) -> tuple[Page, ...]:
-    """Pages with the elements set down one column after another.
+    """Pages with the elements set down one column after another, more columns where a page is very wide.
 
     A table goes on in the next column under its headings.  A roll page ends under its last line.
     Errors: ValueError for a figure wider or taller than a column.
     """
+    columns = max(columns, int((layout.width_mm + COLUMN_GAP_MM) // (_WIDE_MM + COLUMN_GAP_MM)))
     width_mm = (layout.width_mm - COLUMN_GAP_MM * (columns - 1)) / columns
-    filled = list(_columns(strips_of(elements, width_mm), layout.height_mm))
+    height_mm = _ROLL_COLUMN_MM if layout.paper.roll else layout.height_mm
+    filled = list(_columns(strips_of(elements, width_mm), height_mm))
     pages = []
     for first in range(0, len(filled), columns):
         group = filled[first : first + columns]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
@@ -16,6 +16,8 @@ GAP_MM = 4.0
 """Clear paper between two pieces on a page."""
 _OPEN_PAGES = 12
 """How many pages are kept open for small pieces, so that time a page stays the same in a long pack."""
+_MANY_BLOCKS = 60
+"""From more blocks than this on, one order of placing is tried."""
 _TOUCH_MM = 1e-6
 
 
@@ -90,34 +92,37 @@ class _Placed:
 class _Bin:
     """A page being filled: the rooms placed and the largest free rectangles left, y down from the top.
 
-    Maximal rectangles after Jylänki, *A thousand ways to pack the bin*, 2010; the place that ends
-    highest up the page wins.
+    Maximal rectangles after Jylänki, *A thousand ways to pack the bin*, 2010.  snug: a block goes where
+    it leaves the narrowest strip beside it; otherwise where it ends highest up the page.
     """
 
-    def __init__(self, width_mm: float, height_mm: float) -> None:
+    def __init__(self, width_mm: float, height_mm: float, snug: bool) -> None:
         self.free = [Box(0.0, 0.0, width_mm, height_mm)]
         self.placed: list[_Placed] = []
+        self.snug = snug
 
     def place(self, order: int, block: Block) -> bool:
-        """Put the block where it ends highest; False when the page has no room for it."""
+        """Put the block in the best of the free rectangles; False when it fits none."""
         spot = min(self._spots(block), default=None)
         if spot is None:
             return False
-        bottom, left, turned, width, height = spot
-        room = Box(left, bottom - height, left + width, bottom)
+        _, top, left, turned, width, height = spot
+        room = Box(left, top, left + width, top + height)
         self.placed.append(_Placed(order, block, room, turned))
         taken = Box(room.left, room.bottom, room.right + GAP_MM, room.top + GAP_MM)
         rests = [rest for box in self.free for rest in _without(box, taken)]
-        self.free = [a for i, a in enumerate(rests) if not _inside_another(i, rests)]
+        self.free = [rest for i, rest in enumerate(rests) if not _inside_another(i, rests)]
         return True
 
-    def _spots(self, block: Block) -> Iterable[tuple[float, float, bool, float, float]]:
+    def _spots(self, block: Block) -> Iterator[tuple[float, float, float, bool, float, float]]:
+        """Badness, top, left, turned, width and height of each place for the block."""
         width, height = block.box.width, block.box.height
         for turned in (False, True) if block.may_turn else (False,):
             w, h = (height, width) if turned else (width, height)
             for box in self.free:
                 if w <= box.width + _TOUCH_MM and h <= box.height + _TOUCH_MM:
-                    yield (box.bottom + h, box.left, turned, w, h)
+                    bad = min(box.width - w, box.height - h) if self.snug else box.bottom + h
+                    yield (bad, box.bottom, box.left, turned, w, h)
 
 
 def _without(box: Box, taken: Box) -> list[Box]:
@@ -141,20 +146,47 @@ def _inside_another(index: int, boxes: list[Box]) -> bool:
 
 
 def nest(blocks: Sequence[Block], layout: Layout) -> tuple[Page, ...]:
-    """Pages with the blocks packed densely, large ones first, none overlapping, ``GAP_MM`` apart.
+    """Pages with the blocks packed densely, none overlapping, ``GAP_MM`` apart.
 
+    Of a few orders of placing, the one that takes the fewest pages and leaves most of the last one free.
     Each block must fit a page (``fits``).  Pages and the marks on them follow the order of the blocks.
     """
-    by_size = sorted(enumerate(blocks), key=lambda pair: -max(pair[1].box.width, pair[1].box.height))
+    if not blocks:
+        return ()
+    snug_too = not layout.paper.roll and len(blocks) <= _MANY_BLOCKS
+    ways = [
+        _packed(blocks, layout, size, snug)
+        for size in (_long_side, _area, _height)[: 3 if len(blocks) <= _MANY_BLOCKS else 1]
+        for snug in ((False, True) if snug_too else (False,))
+    ]
+    best = min(ways, key=lambda bins: (len(bins), max(one.room.top for one in bins[-1].placed)))
+    best.sort(key=lambda page: min(placed.order for placed in page.placed))
+    return tuple(_page_of(page.placed, layout) for page in best)
+
+
+def _packed(
+    blocks: Sequence[Block], layout: Layout, size: Callable[[Block], float], snug: bool
+) -> list[_Bin]:
     bins: list[_Bin] = []
-    for order, block in by_size:
+    for order, block in sorted(enumerate(blocks), key=lambda pair: -size(pair[1])):
         if any(page.place(order, block) for page in bins[-_OPEN_PAGES:]):
             continue
-        bins.append(_Bin(layout.width_mm, layout.height_mm))
+        bins.append(_Bin(layout.width_mm, layout.height_mm, snug))
         if not bins[-1].place(order, block):
             raise ValueError(f"{block.title} is larger than a page")
-    bins.sort(key=lambda page: min(placed.order for placed in page.placed))
-    return tuple(_page_of(page.placed, layout) for page in bins)
+    return bins
+
+
+def _long_side(block: Block) -> float:
+    return max(block.box.width, block.box.height)
+
+
+def _area(block: Block) -> float:
+    return block.box.width * block.box.height
+
+
+def _height(block: Block) -> float:
+    return block.box.height
 
 
 def _page_of(placed: list[_Placed], layout: Layout) -> Page:

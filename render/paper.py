@@ -22,6 +22,8 @@ ROLL_LEAST_WIDTH_MM = 200.0
 ROLL_MOST_WIDTH_MM = 1626.0
 ROLL_MOST_LENGTH_MM = 5000.0
 """Longest page cut from a roll; PDF itself ends at 14400 pt, which is 5080 mm."""
+ROLL_LEAST_HEIGHT_MM = 54.0
+"""Least height for drawings on a page cut from a roll: the upright check bar stands in it."""
 MM_PER_INCH = 25.4
 
 
@@ -167,7 +169,7 @@ class Layout:
 
     def cut_for(self, height_mm: float) -> Layout:
         """The layout of a roll page just long enough for a drawing this high; others stay as they are."""
-        frame_mm = height_mm + FOOT_MM
+        frame_mm = max(height_mm, ROLL_LEAST_HEIGHT_MM) + FOOT_MM
         page_mm = frame_mm / min(1.0, self.correction.up_mm / 100.0) + 2.0 * self.paper.margin_mm
         return replace(self, paper=self.paper.cut_at(min(page_mm, self.paper.height_mm)))
 

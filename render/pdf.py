@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import os
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from pathlib import Path
@@ -15,7 +15,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from render.drawing import Anchor, Drawing, Line, Pen, Polyline, Text
+from render.drawing import Drawing, Line, Pen, Point, Polyline, Text
 from render.paper import Layout, Page
 from templates_core.errors import Fault, InputError
 
@@ -142,11 +142,14 @@ def _bookmark(canvas: Any, page: Page, number: int, new_section: bool) -> None:
     canvas.addOutlineEntry(f"{number}  {page.title}", key, level=1)
 
 
-def _operators(drawing: Drawing, layout: Layout, document: Any) -> Iterable[str]:
-    """PDF operators of a drawing, one string an item, its lines with butt ends and round joins."""
+def _operators(drawing: Drawing, layout: Layout, document: Any) -> Iterator[str]:
+    """PDF operators of a drawing, one string an item, its lines with butt ends and round joins.
+
+    Points take the print correction; texts its lesser factor, so that they keep to their room; pens none.
+    """
     x0, kx, y0, ky = (to_points(number) for number in layout.to_page_mm())
 
-    def put(point: tuple[float, float]) -> str:
+    def put(point: Point) -> str:
         x, y = x0 + kx * point[0], y0 + ky * point[1]
         if not math.isfinite(x + y):
             raise ValueError(f"a point of the drawing is not a number: {point}")
@@ -156,7 +159,7 @@ def _operators(drawing: Drawing, layout: Layout, document: Any) -> Iterable[str]
     pen = None
     for item in drawing:
         if isinstance(item, Text):
-            yield _text_operators(item, put, document)
+            yield _text_operators(item, put, min(layout.correction.scale), document)
             continue
         if item.pen is not pen:
             pen = item.pen
@@ -169,27 +172,26 @@ def _pen_operators(pen: Pen) -> str:
     return f"{to_points(pen.width_mm):.4f} w [{dash}] 0 d"
 
 
-def _path_operators(item: Line | Polyline, put: Callable[[tuple[float, float]], str]) -> str:
+def _path_operators(item: Line | Polyline, put: Callable[[Point], str]) -> str:
     if isinstance(item, Line):
         return f"{put(item.start)} m {put(item.end)} l S"
-    first, *rest = item.points
-    path = " l ".join([f"{put(first)} m {put(rest[0])}", *(put(point) for point in rest[1:])]) + " l"
+    path = f"{put(item.points[0])} m " + "".join(f"{put(point)} l " for point in item.points[1:])
     if item.filled:
-        return path + " h f"
-    return path + (" h S" if item.closed else " S")
+        return path + "h f"
+    return path + ("h S" if item.closed else "S")
 
 
-def _text_operators(text: Text, put: Callable[[tuple[float, float]], str], document: Any) -> str:
+def _text_operators(text: Text, put: Callable[[Point], str], scale: float, document: Any) -> str:
     if text.size_pt < LEAST_TEXT_PT:
         raise ValueError(f"text {text.text!r} is {text.size_pt:g} pt; the least is {LEAST_TEXT_PT:g} pt")
-    shift_mm = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor]
     words = printable(text.text, text.bold)
-    back_mm = shift_mm * text_width_mm(words, text.size_pt, text.bold)
+    back_mm = text.anchor.share * text_width_mm(words, text.size_pt, text.bold)
     cos, sin = math.cos(text.angle_rad), math.sin(text.angle_rad)
     start = put((text.at[0] - back_mm * cos, text.at[1] - back_mm * sin))
     font = _font(text.bold)
+    size = f"{scale * text.size_pt:.4f}".rstrip("0").rstrip(".")
     shown = "".join(
-        f"{font.getSubsetInternalName(subset, document)} {text.size_pt:g} Tf ({_escaped(chunk)}) Tj "
+        f"{font.getSubsetInternalName(subset, document)} {size} Tf ({_escaped(chunk)}) Tj "
         for subset, chunk in font.splitString(words, document)
     )
     return f"BT {cos:.6f} {sin:.6f} {-sin:.6f} {cos:.6f} {start} Tm {shown}ET"

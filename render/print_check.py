@@ -103,14 +103,14 @@ def _words(layout: Layout) -> list[Element]:
         Gap(2.0),
     ]
     blanks = ("across", "up", "diagonals", "printer", "date")
-    return [*elements, *(Paragraph(f"{name}  {'_' * 16}") for name in blanks)]
+    return [*elements, *(Paragraph(f"{name}  {'_' * 18}") for name in blanks)]
 
 
 def _corrected(layout: Layout) -> list[Element]:
     if layout.correction == UNCORRECTED:
         return []
     return [
-        Paragraph(f"This pack is drawn for a printer that prints {layout.correction}.", bold=True),
+        Paragraph(f"This pack is drawn for a printer that prints 100 mm as {layout.correction}.", bold=True),
         Paragraph(
             "If it still reads wrong, multiply each of these figures by what the square measures now, "
             "divide by 100, and give the two results to --printed."

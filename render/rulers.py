@@ -43,7 +43,7 @@ def _edge(
     ticks: tuple[tuple[int, float], ...],
     unit: str,
 ) -> list[Item]:
-    """Ticks and figures of one edge: a figure at each tick of the longest kind, the unit at the first."""
+    """Ticks and figures of one edge: a figure at each tick of the longest kind, the unit after the 0."""
     cos, sin = math.cos(along_rad), math.sin(along_rad)
 
     def put(along_mm: float, left_mm: float) -> Point:
@@ -57,7 +57,8 @@ def _edge(
         length_mm = next(length for every, length in ticks if i % every == 0)
         items.append(Line(put(i * step_mm, 0.0), put(i * step_mm, side * length_mm), Pen.TICK))
         if i % longest == 0:
-            figure = f"{round(i * step_mm) if unit == 'mm' else i // longest}" if i else f"0 {unit}"
+            figure = i if unit == "mm" else i // longest
             at = put(i * step_mm, side * clear_mm)
-            items.append(Text(at, figure, _FIGURE_PT, Anchor.MIDDLE, along_rad))
+            items.append(Text(at, str(figure), _FIGURE_PT, Anchor.MIDDLE, along_rad))
+    items.append(Text(put(4.6, side * clear_mm), unit, _FIGURE_PT, Anchor.MIDDLE, along_rad))
     return items

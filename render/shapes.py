@@ -90,7 +90,7 @@ def text_box(text: Text) -> tuple[Point, Point, Point, Point]:
     """Corners of the room a text takes, turned with it: anticlockwise from the start of its foot."""
     width_mm = text_width_mm(text.text, text.size_pt, text.bold)
     size_mm = text.size_pt * MM_PER_PT
-    back_mm = {Anchor.START: 0.0, Anchor.MIDDLE: 0.5, Anchor.END: 1.0}[text.anchor] * width_mm
+    back_mm = text.anchor.share * width_mm
     cos, sin = math.cos(text.angle_rad), math.sin(text.angle_rad)
 
     def put(along_mm: float, up_mm: float) -> Point:

@@ -20,6 +20,7 @@ _KEY_STEP_MM = 0.4
 _ADVICE = (
     "Cut one tile of each two along the thin seam line, lay it on the other so that",
     "crosses with the same figures meet, tape. Figures: mm on the template.",
+    "The key plan is not to scale; this tile is framed.",
 )
 
 
@@ -113,8 +114,7 @@ def _head(tiling: _Tiling, cell: tuple[int, int], layout: Layout) -> Drawing:
     words = (
         (shortened(tiling.title, room_mm, 9.0, bold=True), 9.0, True, 3.2),
         (f"Tile {tile_name(*cell)}, {len(tiling.used)} tiles in all", 9.0, True, 7.4),
-        (_ADVICE[0], 7.0, False, 12.0),
-        (_ADVICE[1], 7.0, False, 15.2),
+        *((line, 7.0, False, 11.6 + 3.1 * i) for i, line in enumerate(_ADVICE)),
     )
     texts = [Text((0.0, top - down), line, size_pt, bold=bold) for line, size_pt, bold, down in words]
     frame = Box(left, top - tiling.key_mm[1], layout.width_mm - 0.2, top - 0.2)

@@ -12,7 +12,7 @@ from render.pdf import text_width_mm
 from render.shapes import Box, rectangle
 
 BAR_MM = 50.0
-_BAR_CELL_MM = 57.0
+_BAR_CELL_MM = 61.0
 _SHEET_CELL_MM = 36.0
 _PAD_MM = 1.5
 _BASELINES_MM = (-4.6, -8.6, -12.6)
@@ -73,11 +73,11 @@ def _bars(frame: Box, layout: Layout) -> list[Item]:
     items: list[Item] = [
         *bar(lying, 0.0),
         *bar(upright, math.pi / 2.0),
-        Text((frame.left + 3.5, -10.0), f"{BAR_MM:g} mm both ways; if not, see the print check", 7.0),
+        Text((frame.left + 3.5, -10.0), f"{BAR_MM:g} mm both ways, or see the print check", 7.0),
         Text((frame.left + 5.6, 1.0 + BAR_MM / 2.0), f"{BAR_MM:g} mm", 7.0, Anchor.MIDDLE, math.pi / 2.0),
     ]
     if layout.correction != UNCORRECTED:
-        words = f"drawn for a printer that prints {layout.correction}"
+        words = f"corrected: 100 prints as {layout.correction}"
         items.append(Text((frame.left + 3.5, -13.2), words, 7.0))
     return items
 
