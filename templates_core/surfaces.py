@@ -29,7 +29,7 @@ class Tube:
 
     radius_mm: outside radius r.  bend_radius_mm: R, to the centreline (0 for a straight pipe).
     sweep_rad: angle of the arc.  tangent_a_mm, tangent_b_mm: straight lengths before and after it.
-    Raises GeometryError where the throat would not be open (R <= r).
+    Raises GeometryError for a size below 0 and where the throat would not be open (R <= r).
     """
 
     radius_mm: float
@@ -39,6 +39,9 @@ class Tube:
     tangent_b_mm: float = 0.0
 
     def __post_init__(self) -> None:
+        others = (self.bend_radius_mm, self.sweep_rad, self.tangent_a_mm, self.tangent_b_mm)
+        if not (self.radius_mm > 0 and all(size >= 0 for size in others)):
+            raise GeometryError(f"a pipe or elbow can't have sizes below 0: {self}")
         if self.sweep_rad > 0 and self.bend_radius_mm <= self.radius_mm:
             raise GeometryError(
                 f"a bend radius of {self.bend_radius_mm:.2f} mm leaves no throat on an outside radius of "
@@ -94,7 +97,8 @@ class Tube:
     def plane_station(self, girth_rad: ArrayLike, depth_mm: float) -> Array:
         """Stations [mm] at which girth lines pass a plane parallel to face A, depth_mm behind it.
 
-        On the arc psi = asin((depth - tangent) / rho). Raises GeometryError where a girth line doesn't get there.
+        On the arc psi = asin((depth - tangent) / rho).
+        Raises GeometryError where a girth line never gets so far.
         """
         phi = np.asarray(girth_rad, float)
         if depth_mm <= self.tangent_a_mm or self.sweep_rad == 0:
