@@ -140,9 +140,9 @@ class _Section:
         """Raise GeometryError for the girth line that is cut farthest out, or not at all."""
         beyond = np.maximum(-station, station - self.tube.length_mm)
         beyond = np.where(np.isnan(beyond), np.inf, beyond)
-        worst = int(np.argmax(beyond))
-        if beyond[worst] <= _SLACK_MM:
+        if not np.any(beyond > _SLACK_MM):
             return
+        worst = int(np.argmax(beyond))
         angle = math.degrees(float(phi[worst])) % 360
         if math.isinf(beyond[worst]):
             raise GeometryError(f"the plane misses the girth line at {angle:.0f}° from the heel")
@@ -161,9 +161,9 @@ class _Section:
         return np.asarray(-round_girth / (crossing * self.tube.axial_scale(phi, station)))
 
     def _refuse_touching(self, phi: Array, crossing: Array) -> None:
-        flattest = int(np.argmin(np.abs(crossing)))
-        if abs(crossing[flattest]) < _LEAST_CROSSING:
-            angle = math.degrees(float(phi[flattest])) % 360
+        touching = np.flatnonzero(np.abs(crossing) < _LEAST_CROSSING)
+        if touching.size:
+            angle = math.degrees(float(phi[touching[0]])) % 360
             raise GeometryError(f"the plane only touches the girth line at {angle:.0f}° from the heel")
 
     def joins(self, phi: Array) -> tuple[float, ...]:

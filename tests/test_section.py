@@ -1,4 +1,4 @@
-"""Plane sections against the tube's own shape in space: on the plane, unbroken, and refused where they fail."""
+"""Plane sections against the tube's shape in space: on the plane, unbroken, refused where they fail."""
 
 from __future__ import annotations
 
@@ -161,7 +161,7 @@ def test_beyond_a_face_says_where_and_by_how_much() -> None:
 
 def test_a_plane_that_misses_is_refused_with_the_girth_line() -> None:
     over_the_heel = Plane((math.cos(math.pi / 4), math.sin(math.pi / 4), 0.0), 57.15 + 10.0)
-    with pytest.raises(GeometryError, match="misses the girth line at .*° from the heel"):
+    with pytest.raises(GeometryError, match=r"misses the girth line at .*° from the heel"):
         section(ELBOW, over_the_heel, 20.0)
     flat_on_the_table = Plane((0.0, 0.0, 1.0), 5.0)
     with pytest.raises(GeometryError, match=r"runs along the pipe 20\.0 mm from its face"):
@@ -178,7 +178,7 @@ def test_a_double_root_is_refused(phi_deg: float) -> None:
     outward = np.array([0.0, math.cos(phi), math.sin(phi)])
     touching = bend.point(phi, bend.arc_start_mm + bend.bend_radius_mm * middle)
     plane = Plane((0.0, float(outward[1]), float(outward[2])), float(outward @ touching))
-    with pytest.raises(GeometryError, match="misses|only touches"):
+    with pytest.raises(GeometryError, match=r"misses|only touches"):
         section(bend, plane, bend.arc_start_mm + 20.0)
 
 
