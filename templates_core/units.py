@@ -16,6 +16,8 @@ MM, INCH = "mm", "in"
 UNITS = (MM, INCH)
 """The units that a job may be in."""
 
+MM_PER_INCH = 25.4
+
 LONGEST_MM = 1_000_000.0
 """Nothing in a shop is longer than a kilometre: past that, a unit or a point is wrong."""
 
@@ -23,8 +25,8 @@ _MM_PER = {
     "mm": Fraction(1),
     "cm": Fraction(10),
     "m": Fraction(1000),
-    "in": Fraction(254, 10),
-    "ft": Fraction(3048, 10),
+    "in": Fraction(str(MM_PER_INCH)),
+    "ft": Fraction(str(MM_PER_INCH)) * 12,
 }
 _SPELLINGS = {"inch": "in", "inches": "in", '"': "in", "feet": "ft", "foot": "ft", "'": "ft"}
 _LENGTH_FORMS = "57 mm, 5.7 cm, 0.9 m, 2-1/4 in or 3' 6-1/2\""
