@@ -15,6 +15,7 @@ from templates_core.fittings import Pipe, StockElbow
 from templates_core.job import Joint, Shop
 from templates_core.marks import joint_mark, piece_mark
 from templates_core.take_out import Bend, centre_to_face, take_outs_of_two
+from templates_core.units import format_length
 
 ACUTE_RAD = math.radians(30)
 """An inside angle under this is more likely a slope written in the wrong place."""
@@ -96,16 +97,19 @@ class CornerAsked:
     by: Joint
 
 
-def make_corner(asked: CornerAsked, pipe: Pipe, elbows: Sequence[StockElbow], shop: Shop) -> Corner:
+def make_corner(
+    asked: CornerAsked, pipe: Pipe, elbows: Sequence[StockElbow], shop: Shop, units: str = "mm"
+) -> Corner:
     """Make one corner from stock elbows or as a mitre.
 
-    Raises InputError when the stock can't make the turn, with the least turn that it can.
+    units: ``mm`` or ``in``, for the lengths in messages.  Raises InputError when the stock can't make the
+    turn, with the least turn that it can.
     """
     if asked.by is Joint.MITRE:
         return _mitred(asked, pipe, shop)
     choices = choose(asked.turn_rad, elbows, shop)
     if not choices:
-        raise InputError([_refusal(asked, elbows, shop)])
+        raise InputError([_refusal(asked, elbows, shop, units)])
     pieces = _pieces(asked.mark, choices)
     before, after = _take_outs(pieces, shop)
     return Corner(
@@ -207,7 +211,7 @@ def _far_warnings(asked: CornerAsked, pieces: Sequence[Piece]) -> tuple[str, ...
     )
 
 
-def _refusal(asked: CornerAsked, elbows: Sequence[StockElbow], shop: Shop) -> Fault:
+def _refusal(asked: CornerAsked, elbows: Sequence[StockElbow], shop: Shop, units: str) -> Fault:
     spans = [span for elbow in elbows for span in legal_spans(elbow, shop)]
     mitre = 'or set by = "mitre"'
     least = min(spans, key=lambda span: span.least_rad, default=None)
@@ -215,7 +219,7 @@ def _refusal(asked: CornerAsked, elbows: Sequence[StockElbow], shop: Shop) -> Fa
         throat = least_throat_mm(shop, least.elbow.wall_mm)
         what = (
             f"a turn of {degrees_text(asked.turn_rad)} is too small for a piece of elbow: "
-            f"its throat would be shorter than the {throat:.1f} mm that can be welded"
+            f"its throat would be shorter than the {format_length(throat, units)} that can be welded"
         )
         turn = math.ceil(math.degrees(least.least_rad) * 10) / 10
         remedy = f"the least turn is {turn:g}° ({least.elbow.name}): turn that much or more, {mitre}"

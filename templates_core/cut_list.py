@@ -10,6 +10,10 @@ from templates_core.corners import Corner
 from templates_core.errors import Fault
 from templates_core.marks import pipe_mark
 from templates_core.rail_path import RailPath
+from templates_core.units import INCH, format_length
+
+TENTH_MM = 0.1
+SIXTEENTH_MM = 25.4 / 16
 
 
 @dataclass(frozen=True)
@@ -45,19 +49,28 @@ def members_of(path: RailPath, corners: Sequence[Corner]) -> tuple[Member, ...]:
 
 
 def short_run_faults(
-    path: RailPath, corners: Sequence[Corner], members: Sequence[Member], least_mm: float
+    path: RailPath, corners: Sequence[Corner], members: Sequence[Member], least_mm: float, units: str = "mm"
 ) -> list[Fault]:
-    """A fault for each run that leaves a pipe shorter, on its shortest side, than can be welded."""
+    """A fault for each run that leaves a pipe shorter, on its shortest side, than can be welded.
+
+    units: ``mm`` or ``in``, for the lengths in messages, which are rounded up.
+    """
     faults = []
     for member in members:
         missing = least_mm - member.short_mm
         if missing <= 0:
             continue
         marks = [corner.mark for corner in _ends(path, corners, member.run_number) if corner is not None]
-        takers = "".join(f"what corner {mark} takes of it and " for mark in marks)
-        what = f"it is {missing:.1f} mm too short for {takers}a pipe that can be welded"
-        faults.append(Fault(member.where, what, f"make it {member.run_mm + missing:.1f} mm or longer"))
+        takers = ", ".join(f"corner {mark}" for mark in marks)
+        what = f"it is {_up(missing, units)} too short for {takers or 'a rail'} and a pipe that can be welded"
+        faults.append(Fault(member.where, what, f"make it {_up(member.run_mm + missing, units)} or longer"))
     return faults
+
+
+def _up(length_mm: float, units: str) -> str:
+    """A length rounded up as a fitter reads it: to a tenth of a millimetre, or a sixteenth of an inch."""
+    step = SIXTEENTH_MM if units == INCH else TENTH_MM
+    return format_length(math.ceil(length_mm / step - 1e-6) * step, units)
 
 
 def _ends(path: RailPath, corners: Sequence[Corner], run_number: int) -> tuple[Corner | None, Corner | None]:

@@ -11,6 +11,7 @@ from templates_core.corner_pieces import shoulder_sweep
 from templates_core.errors import GeometryError
 from templates_core.fittings import StockElbow
 from templates_core.job import Taped
+from templates_core.units import format_length
 
 TAPE_MM = 0.5
 """Uncertainty of a length read off a tape or a rule, either way [mm]."""
@@ -49,11 +50,12 @@ class MeasuredElbow:
     warnings: tuple[str, ...]
 
 
-def real_elbow(nominal: StockElbow, taped: Taped) -> MeasuredElbow:
+def real_elbow(nominal: StockElbow, taped: Taped, units: str = "mm") -> MeasuredElbow:
     """The real elbow from what was taped on it; what was not taped stays nominal.
 
     OD = girth/π.  Bend radius R = (heel + throat)/(2·sweep), after adding ρ·asin(b/ρ) for each end taped
     from a bevel's shoulder b, and taking tangents off.  Arcs are taken as taped between shoulders.
+    units: ``mm`` or ``in``, for the lengths in warnings.
     Raises GeometryError where only one arc is given, a reading is not over 0, or the arcs make no elbow.
     """
     _check_readings(nominal.name, taped)
@@ -77,7 +79,7 @@ def real_elbow(nominal: StockElbow, taped: Taped) -> MeasuredElbow:
     elbow = replace(elbow, centre_to_end_mm=_centre_to_end(elbow))
     if taped != Taped():
         elbow = replace(elbow, source="measured")
-    return MeasuredElbow(elbow, tuple(readings), _warnings(nominal, elbow, taped, readings))
+    return MeasuredElbow(elbow, tuple(readings), _warnings(nominal, elbow, taped, readings, units))
 
 
 def _check_readings(name: str, taped: Taped) -> None:
@@ -160,22 +162,24 @@ def _centre_to_end(elbow: StockElbow) -> float:
 
 
 def _warnings(
-    nominal: StockElbow, elbow: StockElbow, taped: Taped, readings: list[Reading]
+    nominal: StockElbow, elbow: StockElbow, taped: Taped, readings: list[Reading], units: str
 ) -> tuple[str, ...]:
+    def shown(length_mm: float) -> str:
+        return format_length(length_mm, units, fine=True)
+
     found = []
-    over = elbow.od_mm - nominal.od_mm
-    if taped.girth_mm is not None and not -nominal.od_minus_mm <= over <= nominal.od_plus_mm:
-        allowed = f"+{nominal.od_plus_mm:g}/−{nominal.od_minus_mm:g} mm"
-        found.append(f"its OD is {over:+.1f} mm off the nominal {nominal.od_mm:.1f} mm (allowed {allowed})")
+    off = elbow.od_mm - nominal.od_mm
+    if taped.girth_mm is not None and not -nominal.od_minus_mm <= off <= nominal.od_plus_mm:
+        allowed = f"+{shown(nominal.od_plus_mm)}, −{shown(nominal.od_minus_mm)}"
+        found.append(f"its OD is {shown(elbow.od_mm)}, not {shown(nominal.od_mm)} (allowed {allowed})")
     bent = elbow.sweep_rad - nominal.sweep_rad
     if taped.sweep_rad is not None and abs(bent) > nominal.sweep_tolerance_rad:
-        found.append(
-            f"its sweep is {math.degrees(bent):+.1f}° off the nominal {degrees_text(nominal.sweep_rad)} "
-            f"(allowed ±{math.degrees(nominal.sweep_tolerance_rad):.1f}°)"
-        )
-    reach = elbow.centre_to_end_mm - nominal.centre_to_end_mm
-    if abs(reach) > CENTRE_TO_END_MM:
-        found.append(f"its centre-to-end works out {reach:+.1f} mm off (allowed ±{CENTRE_TO_END_MM:g} mm)")
+        allowed = degrees_text(nominal.sweep_tolerance_rad)
+        sweeps = f"{degrees_text(elbow.sweep_rad)}, not {degrees_text(nominal.sweep_rad)}"
+        found.append(f"its sweep is {sweeps} (allowed ±{allowed})")
+    if abs(elbow.centre_to_end_mm - nominal.centre_to_end_mm) > CENTRE_TO_END_MM:
+        ends = f"{shown(elbow.centre_to_end_mm)}, not {shown(nominal.centre_to_end_mm)}"
+        found.append(f"its centre-to-end works out at {ends} (allowed ±{shown(CENTRE_TO_END_MM)})")
     for check in readings:
         if check.name == "sweep by heel less throat":
             doubt = 2 * math.hypot(check.uncertainty, elbow.sweep_tolerance_rad)

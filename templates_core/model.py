@@ -69,7 +69,7 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
             progress("rails", number, len(job.rails))
         try:
             if elbow_faults:
-                lay_out(spec)
+                lay_out(spec, job.units)
             else:
                 rails.append(_rail(spec, job))
         except InputError as error:
@@ -110,19 +110,19 @@ def _rail(spec: RailSpec, job: Job) -> Rail:
     faults: list[Fault] = []
     path: RailPath | None = None
     try:
-        path = lay_out(spec)
+        path = lay_out(spec, job.units)
     except InputError as error:
         faults += error.faults
     corners = []
     for asked in _asked(spec) if path is None else _laid(path):
         try:
-            corners.append(make_corner(asked, job.pipe, job.elbows, job.shop))
+            corners.append(make_corner(asked, job.pipe, job.elbows, job.shop, job.units))
         except InputError as error:
             faults += error.faults
     if path is None or faults:
         raise InputError(faults)
     members = members_of(path, corners)
-    faults = short_run_faults(path, corners, members, least_throat_mm(job.shop, job.pipe.wall_mm))
+    faults = short_run_faults(path, corners, members, least_throat_mm(job.shop, job.pipe.wall_mm), job.units)
     if faults:
         raise InputError(faults)
     return Rail(spec.mark, spec.quantity, path, tuple(corners), members)

@@ -27,6 +27,7 @@ from templates_core.corner_exit import (
 from templates_core.directions import Vector
 from templates_core.errors import Fault, InputError
 from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
+from templates_core.units import format_length
 
 CLOSES_MM = 1.0
 """A closed path that misses its start by more than this carries a warning."""
@@ -96,15 +97,15 @@ class RailPath:
     warnings: tuple[str, ...]
 
 
-def lay_out(rail: RailSpec) -> RailPath:
+def lay_out(rail: RailSpec, units: str = "mm") -> RailPath:
     """Lay a rail out in space; a path given as runs starts at the origin.
 
-    Raises InputError with every fault of this rail.
+    units: ``mm`` or ``in``, for the lengths in messages.  Raises InputError with every fault of this rail.
     """
     if rail.points_mm:
-        path = _from_runs(_runs_between_points(rail))
+        path = _from_runs(_runs_between_points(rail), units)
         return replace(path, points_mm=np.array(rail.points_mm, dtype=float))
-    return _from_runs(rail)
+    return _from_runs(rail, units)
 
 
 def _runs_between_points(rail: RailSpec) -> RailSpec:
@@ -125,8 +126,8 @@ def _runs_between_points(rail: RailSpec) -> RailSpec:
     return replace(rail, runs=tuple(runs), corners=corners, points_mm=())
 
 
-def _from_runs(rail: RailSpec) -> RailPath:
-    faults = _count_faults(rail) or _length_faults(rail)
+def _from_runs(rail: RailSpec, units: str) -> RailPath:
+    faults = _count_faults(rail) or _length_faults(rail, units)
     if faults:
         raise InputError(faults)
     runs, exits = _walk(rail)
@@ -138,7 +139,7 @@ def _from_runs(rail: RailSpec) -> RailPath:
     points = np.vstack([np.zeros(3), ends])
     warnings = _assumptions(rail, exits)
     path = RailPath(rail.mark, rail.quantity, rail.closed, runs, corners, points, None, warnings)
-    return _close_ring(rail, path, exits[-1].direction) if rail.closed else path
+    return _close_ring(rail, path, exits[-1].direction, units) if rail.closed else path
 
 
 def _count_faults(rail: RailSpec) -> list[Fault]:
@@ -155,12 +156,16 @@ def _count_faults(rail: RailSpec) -> list[Fault]:
     return [Fault(place, what, f"give {rule}")]
 
 
-def _length_faults(rail: RailSpec) -> list[Fault]:
+def _length_faults(rail: RailSpec, units: str) -> list[Fault]:
     return [
-        Fault(run.where, f"its length is {run.length_mm:g} mm", "give a length over 0")
+        Fault(run.where, f"its length is {_shown(run.length_mm, units)}", "give a length over 0")
         for run in rail.runs
         if not 0 < run.length_mm < math.inf
     ]
+
+
+def _shown(length_mm: float, units: str) -> str:
+    return format_length(length_mm, units) if math.isfinite(length_mm) else "not a number"
 
 
 def _walk(rail: RailSpec) -> tuple[tuple[Run, ...], list[CornerExit]]:
@@ -218,7 +223,7 @@ def _picked_up(after: RunSpec) -> Arrival | None:
     return Arrival(d.direction(after.pitch_rad, after.heading_rad), after.heading_rad, None, False)
 
 
-def _close_ring(rail: RailSpec, path: RailPath, leaving: Vector) -> RailPath:
+def _close_ring(rail: RailSpec, path: RailPath, leaving: Vector, units: str) -> RailPath:
     """The path with its misclosure, its first roll referred to its last corner."""
     first, last, stated = path.corners[0], path.corners[-1], rail.corners[0].roll_rad
     roll = d.roll_between(path.runs[0].direction, last.axis, first.axis)
@@ -232,16 +237,16 @@ def _close_ring(rail: RailSpec, path: RailPath, leaving: Vector) -> RailPath:
         corners=(replace(first, roll_rad=roll), *path.corners[1:]),
         points_mm=path.points_mm[:-1],
         misclosure=misclosure,
-        warnings=path.warnings + _misclosure_warnings(rail.mark, misclosure),
+        warnings=path.warnings + _misclosure_warnings(rail.mark, misclosure, units),
     )
 
 
-def _misclosure_warnings(mark: str, misclosure: Misclosure) -> tuple[str, ...]:
+def _misclosure_warnings(mark: str, misclosure: Misclosure, units: str) -> tuple[str, ...]:
     angles = (misclosure.direction_rad, abs(misclosure.twist_rad))
     if misclosure.position_mm <= CLOSES_MM and max(angles) <= AGREE_RAD:
         return ()
     return (
-        f"rail {mark}: the closed path misses its start by {misclosure.position_mm:.1f} mm, "
+        f"rail {mark}: the closed path misses its start by {format_length(misclosure.position_mm, units)}, "
         f"{degrees_text(angles[0])} in direction and {degrees_text(angles[1])} in twist",
     )
 
