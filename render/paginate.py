@@ -89,40 +89,53 @@ class _Placed:
     turned: bool
 
 
+@dataclass(frozen=True)
+class _Rule:
+    """One way of packing.
+
+    size: larger blocks are placed first.  snug: a block goes where it leaves the narrowest strip beside
+    it, otherwise where it ends highest.  upright: it is turned only where it fits no other way.
+    """
+
+    size: Callable[[Block], float]
+    snug: bool
+    upright: bool
+
+
 class _Bin:
     """A page being filled: the rooms placed and the largest free rectangles left, y down from the top.
 
-    Maximal rectangles after Jylänki, *A thousand ways to pack the bin*, 2010.  snug: a block goes where
-    it leaves the narrowest strip beside it; otherwise where it ends highest up the page.
+    Maximal rectangles after Jylänki, *A thousand ways to pack the bin*, 2010.  Each block takes a gap at
+    its right and below it, and the page has as much room more.
     """
 
-    def __init__(self, width_mm: float, height_mm: float, snug: bool) -> None:
-        self.free = [Box(0.0, 0.0, width_mm, height_mm)]
+    def __init__(self, layout: Layout, rule: _Rule) -> None:
+        self.free = [Box(0.0, 0.0, layout.width_mm + GAP_MM, layout.height_mm + GAP_MM)]
         self.placed: list[_Placed] = []
-        self.snug = snug
+        self.rule = rule
 
     def place(self, order: int, block: Block) -> bool:
         """Put the block in the best of the free rectangles; False when it fits none."""
         spot = min(self._spots(block), default=None)
         if spot is None:
             return False
-        _, top, left, turned, width, height = spot
-        room = Box(left, top, left + width, top + height)
-        self.placed.append(_Placed(order, block, room, turned))
-        taken = Box(room.left, room.bottom, room.right + GAP_MM, room.top + GAP_MM)
+        turned, top, left, width, height = spot[1:]
+        self.placed.append(_Placed(order, block, Box(left, top, left + width, top + height), turned))
+        taken = Box(left, top, left + width + GAP_MM, top + height + GAP_MM)
         rests = [rest for box in self.free for rest in _without(box, taken)]
         self.free = [rest for i, rest in enumerate(rests) if not _inside_another(i, rests)]
         return True
 
-    def _spots(self, block: Block) -> Iterator[tuple[float, float, float, bool, float, float]]:
-        """Badness, top, left, turned, width and height of each place for the block."""
+    def _spots(self, block: Block) -> Iterator[tuple[tuple[bool, float], bool, float, float, float, float]]:
+        """Badness, turned, top, left, width and height of each place for the block."""
         width, height = block.box.width, block.box.height
         for turned in (False, True) if block.may_turn else (False,):
             w, h = (height, width) if turned else (width, height)
             for box in self.free:
-                if w <= box.width + _TOUCH_MM and h <= box.height + _TOUCH_MM:
-                    bad = min(box.width - w, box.height - h) if self.snug else box.bottom + h
-                    yield (bad, box.bottom, box.left, turned, w, h)
+                spare = min(box.width - w, box.height - h) - GAP_MM
+                if spare >= -_TOUCH_MM:
+                    bad = spare if self.rule.snug else box.bottom + h
+                    yield ((turned and self.rule.upright, bad), turned, box.bottom, box.left, w, h)
 
 
 def _without(box: Box, taken: Box) -> list[Box]:
@@ -153,25 +166,25 @@ def nest(blocks: Sequence[Block], layout: Layout) -> tuple[Page, ...]:
     """
     if not blocks:
         return ()
-    snug_too = not layout.paper.roll and len(blocks) <= _MANY_BLOCKS
-    ways = [
-        _packed(blocks, layout, size, snug)
-        for size in (_long_side, _area, _height)[: 3 if len(blocks) <= _MANY_BLOCKS else 1]
-        for snug in ((False, True) if snug_too else (False,))
+    few = len(blocks) <= _MANY_BLOCKS
+    rules = [
+        _Rule(size, snug, upright)
+        for size in (_long_side, _area, _height)
+        for snug in ((False,) if layout.paper.roll else (False, True))
+        for upright in (False, True)
     ]
+    ways = [_packed(blocks, layout, rule) for rule in rules[: None if few else 1]]
     best = min(ways, key=lambda bins: (len(bins), max(one.room.top for one in bins[-1].placed)))
     best.sort(key=lambda page: min(placed.order for placed in page.placed))
     return tuple(_page_of(page.placed, layout) for page in best)
 
 
-def _packed(
-    blocks: Sequence[Block], layout: Layout, size: Callable[[Block], float], snug: bool
-) -> list[_Bin]:
+def _packed(blocks: Sequence[Block], layout: Layout, rule: _Rule) -> list[_Bin]:
     bins: list[_Bin] = []
-    for order, block in sorted(enumerate(blocks), key=lambda pair: -size(pair[1])):
+    for order, block in sorted(enumerate(blocks), key=lambda pair: -rule.size(pair[1])):
         if any(page.place(order, block) for page in bins[-_OPEN_PAGES:]):
             continue
-        bins.append(_Bin(layout.width_mm, layout.height_mm, snug))
+        bins.append(_Bin(layout, rule))
         if not bins[-1].place(order, block):
             raise ValueError(f"{block.title} is larger than a page")
     return bins

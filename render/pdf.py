@@ -135,11 +135,10 @@ def pdf_bytes(
 
 
 def _bookmark(canvas: Any, page: Page, number: int, new_section: bool) -> None:
-    key = f"sheet{number}"
-    canvas.bookmarkPage(key)
-    if new_section:
-        canvas.addOutlineEntry(page.section, key, level=0)
-    canvas.addOutlineEntry(f"{number}  {page.title}", key, level=1)
+    names = [(f"section{number}", page.section, 0)] if new_section else []
+    for key, title, level in [*names, (f"sheet{number}", f"{number}  {page.title}", 1)]:
+        canvas.bookmarkPage(key)
+        canvas.addOutlineEntry(title, key, level=level)
 
 
 def _operators(drawing: Drawing, layout: Layout, document: Any) -> Iterator[str]:
