@@ -15,7 +15,7 @@ from templates_core.section import Plane, SurfaceCurve, section, tilted_plane
 from templates_core.surfaces import Tube
 
 Array = NDArray[np.float64]
-SEEDED = settings(derandomize=True, deadline=None, max_examples=40, database=None)
+SEEDED = settings(derandomize=True, deadline=None, max_examples=60, database=None)
 
 
 @dataclass(frozen=True)
