@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from render.drawing import Anchor, Item, Line, Pen, Point, Text, drawing
+from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Text, drawing
 from render.flow import Element, Gap, Heading, Paragraph, Steps, stack
 from render.paper import UNCORRECTED, Layout, Page
 from render.rulers import RULER_ROOM_MM, ruler
@@ -14,6 +14,7 @@ from render.title_block import bar
 SQUARE_MM = 100.0
 INCH_SQUARE_MM = 4.0 * 25.4
 _PAST_LAST_LABEL_MM = 3.0
+_SIZES_PT = (8.5, 8.0, 7.5, 7.0)
 _ROLL_HEIGHT_MM = 420.0
 """Height of the sheet on a roll, which has none of its own."""
 
@@ -36,8 +37,7 @@ def print_check(layout: Layout, inches: bool = False) -> Page:
     items += _square(square)
     items += _inch_square((left, square.top + 3.0))
     words_left = left + INCH_SQUARE_MM + 5.0
-    words, _ = stack(_words(layout), layout.width_mm - words_left)
-    items += words.moved(words_left, layout.height_mm)
+    items += _words(layout, words_left, layout.height_mm - room_mm - 2.0)
     return Page("Print check", "Print check", layout, drawing(items))
 
 
@@ -73,11 +73,22 @@ def _inch_square(corner: Point) -> list[Item]:
     ]
 
 
-def _words(layout: Layout) -> list[Element]:
+def _words(layout: Layout, left: float, room_mm: float) -> Drawing:
+    """The advice from the top of the page, right of left, in the largest type that room_mm takes."""
+    for size_pt in _SIZES_PT:
+        words, box = stack(_advice(layout, size_pt), layout.width_mm - left)
+        if box.height <= room_mm:
+            return words.moved(left, layout.height_mm)
+    raise ValueError("the page is too small for the words of the print check")
+
+
+def _advice(layout: Layout, size_pt: float) -> list[Element]:
     """What to do with the sheet, and what to do when it reads wrong."""
+    heading_pt = 1.25 * size_pt
+    first = "Print this sheet first, on the printer and paper of the job. Every wrap depends on it."
     elements: list[Element] = [
-        Heading("Print check"),
-        Paragraph("Print this sheet first, on the printer and paper of the job. Every wrap depends on it."),
+        Heading("Print check", heading_pt),
+        Paragraph(first, size_pt),
         Steps(
             (
                 "In the print dialog choose Actual size, or Scale 100 %. Turn off Fit, Shrink, "
@@ -85,9 +96,10 @@ def _words(layout: Layout) -> list[Element]:
                 "Measure the 100 mm square across and up with a steel rule, on the middle of its lines.",
                 "Measure both diagonals. They must be equal.",
                 "Lay the steel rule along the two long rulers: a small error shows best there.",
-            )
+            ),
+            size_pt=size_pt,
         ),
-        Heading("When they read wrong"),
+        Heading("When they read wrong", heading_pt),
         Steps(
             (
                 "Within 0.2 mm on the square: good, print the pack.",
@@ -96,23 +108,23 @@ def _words(layout: Layout) -> list[Element]:
                 "across x up, such as --printed 99.2x99.6. It is then redrawn so that 100 prints as 100.",
                 "Diagonals that differ: the paper was fed askew. No figure mends that; square up the tray.",
             ),
-            sign="·",
+            "·",
+            size_pt,
         ),
-        *_corrected(layout),
-        Heading("As measured here"),
-        Gap(2.0),
+        *_corrected(layout, size_pt),
+        Heading("As measured here", heading_pt),
+        Gap(1.0),
     ]
     blanks = ("across", "up", "diagonals", "printer", "date")
-    return [*elements, *(Paragraph(f"{name}  {'_' * 18}") for name in blanks)]
+    return [*elements, *(Paragraph(f"{name}  {'_' * 18}", size_pt) for name in blanks)]
 
 
-def _corrected(layout: Layout) -> list[Element]:
+def _corrected(layout: Layout, size_pt: float) -> list[Element]:
     if layout.correction == UNCORRECTED:
         return []
-    return [
-        Paragraph(f"This pack is drawn for a printer that prints 100 mm as {layout.correction}.", bold=True),
-        Paragraph(
-            "If it still reads wrong, multiply each of these figures by what the square measures now, "
-            "divide by 100, and give the two results to --printed."
-        ),
-    ]
+    drawn = f"This pack is drawn for a printer that prints 100 mm as {layout.correction}."
+    again = (
+        "If it still reads wrong, multiply each of these figures by what the square measures now, "
+        "divide by 100, and give the two results to --printed."
+    )
+    return [Paragraph(drawn, size_pt, bold=True), Paragraph(again, size_pt)]
