@@ -17,7 +17,7 @@ from functools import cache
 from importlib.resources import files
 
 from templates_core.errors import BadValueError
-from templates_core.fittings import Pipe, StockElbow
+from templates_core.fittings import Pipe, StockElbow, centre_to_end_mm
 from templates_core.units import parse_length_mm
 
 BEVEL_RAD = math.radians(37.5)
@@ -79,7 +79,7 @@ def _nps_pipe(size: str, schedule: str | None, wall_mm: float | None) -> Pipe:
     name = f"NPS {size}"
     od_mm = _dimension_mm(row["od"], row["od_unit"])
     if wall_mm is not None and schedule is None:
-        return _checked(Pipe(f"{name} × {wall_mm:.2f} mm wall", od_mm, wall_mm, row["source"]))
+        return checked_pipe(Pipe(f"{name} × {wall_mm:.2f} mm wall", od_mm, wall_mm, row["source"]))
     if schedule is None or wall_mm is not None:
         what = (
             "both a schedule and a wall are given" if schedule else "neither a schedule nor a wall is given"
@@ -110,10 +110,11 @@ def _dn_pipe(dn: str, schedule: str | None, wall_mm: float | None) -> Pipe:
     if wall_mm is None:
         raise StandardsError(f"DN {dn} fixes no wall", "give the wall as well, such as 2.6 mm")
     name = f"DN {dn} (EN) × {wall_mm:.2f} mm wall"
-    return _checked(Pipe(name, _dimension_mm(row["od"], row["od_unit"]), wall_mm, row["source"]))
+    return checked_pipe(Pipe(name, _dimension_mm(row["od"], row["od_unit"]), wall_mm, row["source"]))
 
 
-def _checked(pipe: Pipe) -> Pipe:
+def checked_pipe(pipe: Pipe) -> Pipe:
+    """The pipe, if its wall leaves a bore.  Raises StandardsError."""
     if not 0 < pipe.wall_mm < pipe.radius_mm:
         what = f"a wall of {pipe.wall_mm:g} mm leaves no bore in a pipe of {pipe.od_mm:.2f} mm OD"
         raise StandardsError(what, f"give a wall over 0 and under {pipe.radius_mm:.2f} mm")
@@ -137,15 +138,13 @@ def stock_elbow(kind: str, pipe: Pipe, bevelled: bool) -> StockElbow:
     length_mm = _elbow_length_mm(row, size, pipe)
     whole_only = row["dimension"].startswith("B")
     sweep_rad = math.radians(float(row["sweep_deg"]))
-    is_return = row["sweep_deg"] == "180"
-    tan = 1.0 if is_return else math.tan(sweep_rad / 2)
     off_angle_mm, od_plus_mm, od_minus_mm = _tolerances_mm(od_mm)
     return StockElbow(
         name=row["kind"],
         od_mm=od_mm,
         wall_mm=pipe.wall_mm,
         sweep_rad=sweep_rad,
-        centre_to_end_mm=length_mm if whole_only else length_mm * tan,
+        centre_to_end_mm=length_mm if whole_only else centre_to_end_mm(length_mm, sweep_rad, 0.0),
         bend_radius_mm=None if whole_only else length_mm,
         tangent_a_mm=0.0,
         tangent_b_mm=0.0,
@@ -157,8 +156,12 @@ def stock_elbow(kind: str, pipe: Pipe, bevelled: bool) -> StockElbow:
     )
 
 
+def elbow_kind(name: str) -> str:
+    """The kind meant by a name in any case and spacing.  Raises StandardsError."""
+    return _kind_row(name)["kind"]
+
+
 def _kind_row(kind: str) -> _Row:
-    """Row of ``elbow_kinds.csv`` for a name in any case and spacing.  Raises StandardsError."""
     key = " ".join(kind.split()).casefold()
     for row in _table("elbow_kinds.csv"):
         if row["kind"].casefold() == key:

@@ -1,0 +1,125 @@
+"""What may stand in one key of a job file: read, checked for its range, in millimetres or radians.
+
+The validation context is the job's unit, mm or in.  A value that won't do raises BadValueError.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated
+
+from pydantic import BeforeValidator, Field, ValidationInfo
+
+from templates_core.errors import BadValueError
+from templates_core.units import format_angle, format_length, parse_angle_rad, parse_length_mm, parse_slope
+
+MOST_LOSS_MM = 10.0
+"""No kerf, dressing or root gap is wider: past that, a number was meant in the other unit."""
+MOST_WRAP_MM = 1.0
+LEAST_INSIDE_RAD = math.radians(15)
+"""An inside angle under this is taken for a slope and refused; a hairpin that sharp is written as a turn."""
+
+
+def _unit(info: ValidationInfo) -> str:
+    """The job's unit, mm or in: the validation context."""
+    return str(info.context)
+
+
+def _mm(value: object, info: ValidationInfo) -> float:
+    return parse_length_mm(value, _unit(info))
+
+
+def _signed_mm(value: object, info: ValidationInfo) -> float:
+    return parse_length_mm(value, _unit(info), signed=True)
+
+
+def _positive_mm(value: object, info: ValidationInfo) -> float:
+    length_mm = _mm(value, info)
+    if length_mm == 0:
+        raise BadValueError("it is 0", "give a length over 0")
+    return length_mm
+
+
+def _up_to_mm(most_mm: float) -> BeforeValidator:
+    def check(value: object, info: ValidationInfo) -> float:
+        length_mm = _mm(value, info)
+        if length_mm > most_mm:
+            what = f"{format_length(length_mm, 'mm')} is more than it can be"
+            raise BadValueError(
+                what, f'give at most {most_mm:g} mm; with a unit it is text, such as "1.6 mm"'
+            )
+        return length_mm
+
+    return BeforeValidator(check)
+
+
+def _inside_rad(value: object) -> float:
+    slope = parse_slope(value)
+    angle_rad = abs(math.atan(slope)) if slope is not None else _bend_rad(value)
+    if slope is None and angle_rad >= LEAST_INSIDE_RAD:
+        return angle_rad
+    small, large = format_angle(angle_rad, 2), format_angle(math.pi - angle_rad, 2)
+    what = f"an inside angle of {small} turns the pipe back by {large}"
+    bare_small, bare_large = small.removesuffix("°"), large.removesuffix("°")
+    remedy = (
+        f"for a pipe that bends by {small} write turn = {bare_small} or inside_angle = {bare_large}; "
+        f"for a hairpin write turn = {bare_large}"
+    )
+    raise BadValueError(what, remedy)
+
+
+def _turn_rad(value: object) -> float:
+    slope = parse_slope(value)
+    if slope is None:
+        return _bend_rad(value)
+    angle = format_angle(abs(math.atan(slope)), 2)
+    what = f"{value} is a slope of {angle} to level, not a turn"
+    bare = angle.removesuffix("°")
+    remedy = f"give rise and going on the run, or write turn = {bare} where the run before is level"
+    raise BadValueError(what, remedy)
+
+
+def _bend_rad(value: object) -> float:
+    angle_rad = parse_angle_rad(value)
+    if not 0 < angle_rad < math.pi:
+        raise BadValueError(
+            f"{format_angle(angle_rad)} makes no corner", "give an angle over 0 and under 180°"
+        )
+    return angle_rad
+
+
+def _sweep_rad(value: object) -> float:
+    angle_rad = parse_angle_rad(value)
+    if not 0 < angle_rad <= math.pi:
+        raise BadValueError(f"{format_angle(angle_rad)} is no sweep", "give an angle over 0, at most 180°")
+    return angle_rad
+
+
+def _pitch_rad(value: object) -> float:
+    slope = parse_slope(value)
+    angle_rad = math.atan(slope) if slope is not None else parse_angle_rad(value, signed=True)
+    if abs(angle_rad) > math.pi / 2:
+        raise BadValueError(f"{format_angle(angle_rad)} is past plumb", "give a pitch from −90 to 90°")
+    return angle_rad
+
+
+def _round_rad(value: object) -> float:
+    return parse_angle_rad(value, signed=True)
+
+
+def _schedule(value: object) -> object:
+    return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
+
+
+Length = Annotated[float, BeforeValidator(_mm)]
+PositiveLength = Annotated[float, BeforeValidator(_positive_mm)]
+SignedLength = Annotated[float, BeforeValidator(_signed_mm)]
+Loss = Annotated[float, _up_to_mm(MOST_LOSS_MM)]
+Thickness = Annotated[float, _up_to_mm(MOST_WRAP_MM)]
+InsideAngle = Annotated[float, BeforeValidator(_inside_rad)]
+TurnAngle = Annotated[float, BeforeValidator(_turn_rad)]
+PitchAngle = Annotated[float, BeforeValidator(_pitch_rad)]
+RoundAngle = Annotated[float, BeforeValidator(_round_rad)]
+SweepAngle = Annotated[float, BeforeValidator(_sweep_rad)]
+Schedule = Annotated[str, BeforeValidator(_schedule), Field(min_length=1)]
+Words = Annotated[str, Field(min_length=1)]
