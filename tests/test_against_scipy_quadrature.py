@@ -22,7 +22,7 @@ from templates_core.surfaces import Tube
 from tests.drawn_cuts import SEEDED, Array, Cut, cuts, place
 
 CHORD_MM = 2e-4
-FEW = settings(SEEDED, max_examples=30)
+FEW = settings(SEEDED, max_examples=20)
 
 
 @dataclass(frozen=True)

@@ -17,7 +17,7 @@ from templates_core.section import SurfaceCurve, girth_line, radial_plane, secti
 from templates_core.surfaces import Tube, straight_pipe
 from tests.drawn_cuts import SEEDED, Array, Cut, cuts, place, tubes
 
-FEW = settings(SEEDED, max_examples=30)
+FEW = settings(SEEDED, max_examples=20)
 LANDING_MM = 0.05
 
 
