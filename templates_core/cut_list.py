@@ -61,8 +61,8 @@ def short_run_faults(
         if missing <= 0:
             continue
         marks = [corner.mark for corner in _ends(path, corners, member.run_number) if corner is not None]
-        takers = ", ".join(f"corner {mark}" for mark in marks)
-        what = f"it is {_up(missing, units)} too short for {takers or 'a rail'} and a pipe that can be welded"
+        takers = " and ".join([*(f"corner {mark}" for mark in marks), "a pipe that can be welded"])
+        what = f"it is {_up(missing, units)} too short for {takers}"
         faults.append(Fault(member.where, what, f"make it {_up(member.run_mm + missing, units)} or longer"))
     return faults
 

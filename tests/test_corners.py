@@ -246,6 +246,7 @@ def test_marks_run_along_the_rail() -> None:
     assert [piece.mark for piece in corner.pieces] == ["A2a", "A2b"]
     assert corner.joints == ("A2/1", "A2/2", "A2/3")
     assert [piece.cut_end for piece in corner.pieces] == [None, "after"]
+    assert [piece.cut_end for piece in made(108).pieces] == ["before", "after"]
 
 
 def torus_point(radius: float, girth: float, sweep: float) -> tuple[float, float, float]:
@@ -276,6 +277,24 @@ def test_a_tangent_longer_than_the_bevel_lengthens_every_line() -> None:
         corner = np.array([line.radius_mm, BEVELLED.shoulder_mm - 10])
         end = line.radius_mm * np.array([math.cos(math.radians(40)), math.sin(math.radians(40))])
         assert line.chord_mm == pytest.approx(np.linalg.norm(end - corner))
+
+
+def test_a_cut_measured_from_the_far_face() -> None:
+    """63° kept of a 90 with straight ends of 10 and 4: the wrap hooks on the far end, 27° away."""
+    ends = replace(BEVELLED, tangent_a_mm=10.0, tangent_b_mm=4.0)
+    cut = cut_of(ends, math.radians(63))
+    assert cut.from_face == "far"
+    for far, kept in zip(lines_to_cut(cut), lines_of_piece(cut), strict=True):
+        assert far.face_mm == pytest.approx(4 + far.radius_mm * math.radians(27))
+        assert kept.face_mm == pytest.approx(10 + kept.radius_mm * math.radians(63))
+        assert far.face_mm + kept.face_mm == pytest.approx(14 + far.radius_mm * math.pi / 2)
+    assert error_costs(cut).tip_rad_per_mm == pytest.approx(math.radians(27) / 24.13)
+
+
+def test_scrap_measured_from_its_far_face_leaves_the_bevel_clear() -> None:
+    """A kerf and the least scrap are left of the throat between the cut and the far shoulder."""
+    most = legal_spans(BEVELLED, SHOP)[-1].most_rad
+    assert lines_to_cut(cut_of(BEVELLED, most))[2].shoulder_mm == pytest.approx(1.6 + 3.0)
 
 
 def test_what_a_millimetre_costs() -> None:

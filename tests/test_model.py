@@ -223,7 +223,7 @@ def test_a_short_run_names_its_corners_the_shortfall_and_what_would_fit() -> Non
     """Two 90s take 57.15 + 2.4 each, and three walls of pipe must be left: 130.14."""
     spec = rail("C", [900, 100, 600], [90, 90])
     assert faults_of(job(spec)) == [
-        "rail C, run 2: it is 30.2 mm too short for corner C1, corner C2 and a pipe that can be welded; "
+        "rail C, run 2: it is 30.2 mm too short for corner C1 and corner C2 and a pipe that can be welded; "
         "make it 130.2 mm or longer"
     ]
     assert "make it 5-1/8 in or longer" in faults_of(replace(job(spec), units="in"))[0]

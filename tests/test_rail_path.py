@@ -223,6 +223,7 @@ def test_a_ring_that_does_not_close_says_by_how_much() -> None:
     assert path.misclosure.position_mm == pytest.approx(5)
     assert math.degrees(path.misclosure.direction_rad) == pytest.approx(2)
     assert math.degrees(path.misclosure.twist_rad) == pytest.approx(3)
+    assert path.points_mm[2] == pytest.approx([300, 0, 200], abs=HAIR_MM)
     assert path.warnings == (
         "rail A: the closed path misses its start by 5.0 mm, 2° in direction and 3° in twist",
     )
