@@ -262,9 +262,9 @@ def _assumptions(rail: RailSpec, exits: list[CornerExit]) -> tuple[str, ...]:
     if not numbers:
         return ()
     which = ("corner " if len(numbers) == 1 else "corners ") + ", ".join(map(str, numbers))
-    ways = []
-    if 1 in numbers:
-        ways.append("corner 1 is taken to turn up")
-    if numbers[-1] > 1:
-        ways.append("each later one is taken to keep turning the same way (roll 0)")
-    return (f"rail {rail.mark}, {which}: no roll or side given; " + "; ".join(ways),)
+    taken = "taken to keep turning the same way as the corner before (roll 0)"
+    if numbers == [1]:
+        taken = "taken to turn up"
+    elif numbers[0] == 1:
+        taken = f"corner 1 is taken to turn up, each later one is {taken}"
+    return (f"rail {rail.mark}, {which}: no roll or side given; {taken}",)

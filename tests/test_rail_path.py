@@ -76,7 +76,17 @@ def test_a_stair_rail_that_keeps_turning_the_same_way() -> None:
     )
     assert path.warnings == (
         "rail A, corner 2: no roll or side given; "
-        "each later one is taken to keep turning the same way (roll 0)",
+        "taken to keep turning the same way as the corner before (roll 0)",
+    )
+
+
+def test_a_first_corner_with_no_side_is_told_where_level_matters() -> None:
+    one = lay_out(rail([run(900, pitch=20, n=1), 900], [corner(30)]))
+    assert one.warnings == ("rail A, corner 1: no roll or side given; taken to turn up",)
+    two = lay_out(rail([900, 900, 900, 900], [corner(30), corner(30), corner(30, towards=Towards.LEFT)]))
+    assert two.warnings == (
+        "rail A, corners 1, 2: no roll or side given; corner 1 is taken to turn up, "
+        "each later one is taken to keep turning the same way as the corner before (roll 0)",
     )
 
 
