@@ -24,18 +24,20 @@ class WrapRules:
     """Sizes of one elbow wrap.
 
     collar_mm: width of the collar, at most collar_share of the local arc.  bridge_mm: paper left between the
-    end of a slit and the trace edge.  slits: how many places round the girth are looked at for one.
+    end of a slit and the trace edge.  slit_pitch_mm: between slits, out to slit_reach_rad from the throat.
     stay_mm, throat_stay_mm: widths of the stays.  tab_mm: length beyond the fold.  lap_mm: seam tab.
     """
 
     collar_mm: float
     collar_share: float
     bridge_mm: float
-    slits: int
+    slit_pitch_mm: float
     stay_mm: float
     throat_stay_mm: float
     tab_mm: float
     lap_mm: float
+    lap_depth_mm: float
+    slit_reach_rad: float = math.pi
 
     def stay_width(self, name: str) -> float:
         """Width [mm] of the heel, side or throat stay."""
@@ -44,16 +46,17 @@ class WrapRules:
 
 def rules_for(tube: Tube, angle_rad: float) -> WrapRules:
     """The sizes for a cut at about that sweep angle from the hooked face; widths scale with the girth."""
-    size = 2 * math.pi * tube.radius_mm / _REFERENCE_GIRTH_MM
-    stay = max(6.0, 14.0 * size)
+    size = math.sqrt(2 * math.pi * tube.radius_mm / _REFERENCE_GIRTH_MM)
+    stay = max(6.0, 10.0 * size)
     return WrapRules(
-        collar_mm=max(6.0, 10.0 * size),
+        collar_mm=10.0 * size,
         collar_share=0.6,
-        bridge_mm=max(2.0, 3.0 * size),
-        slits=25,
+        bridge_mm=max(2.5, 3.0 * size),
+        slit_pitch_mm=6.0 * size,
         stay_mm=stay,
         throat_stay_mm=min(stay, _throat_stay_mm(tube, angle_rad)),
         tab_mm=min(14.0, max(8.0, 10.0 * size)),
+        lap_depth_mm=1.5 + max(2.5, 3.0 * size),
         lap_mm=min(20.0, max(12.0, 14.0 * size)),
     )
 

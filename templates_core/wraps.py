@@ -233,7 +233,7 @@ def _ribbon(stay: Stay) -> Array:
 
 
 def _slit_girths(sheet: _Sheet, stay_girths: dict[float, str]) -> tuple[float, ...]:
-    """Girth angles of the slits: evenly spaced, none under a stay."""
+    """Girth angles of the slits: evenly spaced about the throat, none under a stay or at the seam."""
     rules, radius = sheet.rules, sheet.paper.radius_mm
 
     def clear(girth: float) -> bool:
@@ -242,8 +242,14 @@ def _slit_girths(sheet: _Sheet, stay_girths: dict[float, str]) -> tuple[float, .
             for at, name in stay_girths.items()
         )
 
-    even = np.linspace(sheet.cut.start, sheet.cut.end, rules.slits + 1)[1:-1]
-    return tuple(float(girth) for girth in even if clear(girth))
+    step = rules.slit_pitch_mm / radius
+    count = math.floor(rules.slit_reach_rad / step)
+    places = [math.pi + k * step for k in range(-count, count + 1)]
+    inside = [
+        sheet.cut.start + math.remainder(p - sheet.cut.start - math.pi, 2 * math.pi) + math.pi for p in places
+    ]
+    off_seam = 1.5 / radius
+    return tuple(p for p in inside if clear(p) and sheet.cut.start + off_seam < p < sheet.cut.end - off_seam)
 
 
 def _slits(sheet: _Sheet, trace: FlatCurve, girths: tuple[float, ...]) -> Array:
@@ -259,9 +265,11 @@ def _seam_tab(sheet: _Sheet, trace: FlatCurve, step_mm: float) -> tuple[Array, t
     heading, end = float(trace.heading_rad[-1]), trace.points_mm[-1]
     onward = np.array([math.cos(heading), math.sin(heading)])
     inward = _face_side(trace.heading_rad[-1:])[0]
-    depth = float(_collar_width(sheet, trace.girth_rad[-1:])[0])
+    depth = sheet.rules.lap_depth_mm
     lap = sheet.rules.lap_mm
-    ring = np.stack([end, end + lap * onward, end + lap * onward + depth * inward, end + depth * inward])
+    corners = [end, end + lap * onward, end + lap * onward + depth * inward, end + depth * inward]
+    root = end + depth / 2 * (inward - onward)
+    ring = np.stack([*corners, root])
     ticks = seam_ticks(
         nominal_mm=2 * math.pi * sheet.tube.radius_mm,
         at_mm=end,
