@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from templates_core.corner_exit import own_faults
 from templates_core.corner_pieces import least_throat_mm
 from templates_core.corners import Corner, CornerAsked, make_corner
 from templates_core.cut_list import Member, members_of, short_run_faults
-from templates_core.errors import Fault, InputError
+from templates_core.cut_wraps import CutWrap, wrap_of_cut
+from templates_core.errors import Fault, GeometryError, InputError
 from templates_core.fittings import StockElbow
 from templates_core.groups import (
     BuyLine,
@@ -22,7 +23,9 @@ from templates_core.groups import (
 )
 from templates_core.job import Job, RailSpec
 from templates_core.marks import corner_mark
+from templates_core.pipe_wraps import PipeWrap, mitre_wrap
 from templates_core.rail_path import RailPath, lay_out
+from templates_core.units import INCH, MM_PER_INCH
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""
@@ -46,6 +49,7 @@ class Rail:
 class Model:
     """A job computed.
 
+    cut_wraps, mitre_wraps: one for each group, in the same order.
     pipe_mm: length of pipe in the whole job, finished, with no kerf and no waste.
     warnings: all that is doubtful, each with its place.
     """
@@ -54,6 +58,8 @@ class Model:
     rails: tuple[Rail, ...]
     cut_groups: tuple[CutGroup, ...]
     mitre_groups: tuple[MitreGroup, ...]
+    cut_wraps: tuple[CutWrap, ...]
+    mitre_wraps: tuple[PipeWrap, ...]
     buy_list: tuple[BuyLine, ...]
     pipe_mm: float
     warnings: tuple[str, ...]
@@ -79,14 +85,47 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
     if progress is not None:
         progress("rails", len(rails), len(rails))
     placed = [place for rail in rails for place in _placed(rail)]
+    cuts, mitres = cut_groups(placed), mitre_groups(placed)
     return Model(
         job,
         tuple(rails),
-        cut_groups(placed),
-        mitre_groups(placed),
+        cuts,
+        mitres,
+        _cut_wraps(cuts, job, progress),
+        _mitre_wraps(mitres, job),
         buy_list(placed, job.elbows),
         sum(rail.quantity * member.length_mm for rail in rails for member in rail.members),
         job.warnings + tuple(text for rail in rails for text in _warnings(rail)),
+    )
+
+
+def _seam_step_mm(job: Job) -> float:
+    """Between the girths marked on seam tabs: a millimetre, or a sixteenth of an inch."""
+    return MM_PER_INCH / 16 if job.units == INCH else 1.0
+
+
+def _cut_wraps(groups: Sequence[CutGroup], job: Job, progress: Progress | None) -> tuple[CutWrap, ...]:
+    """A wrap for each cut.  Raises InputError with every cut whose wrap can't be laid out flat."""
+    wraps, faults = [], []
+    for number, group in enumerate(groups):
+        if progress is not None:
+            progress("wraps", number, len(groups))
+        try:
+            wraps.append(wrap_of_cut(group.cut, job.shop.wrap_thickness_mm, _seam_step_mm(job)))
+        except GeometryError as error:
+            remedy = 'use an elbow with a longer bend radius, or set by = "mitre"'
+            faults.append(Fault(f"piece {', '.join(group.marks)}", str(error), remedy))
+    if faults:
+        raise InputError(faults)
+    if progress is not None:
+        progress("wraps", len(groups), len(groups))
+    return tuple(wraps)
+
+
+def _mitre_wraps(groups: Sequence[MitreGroup], job: Job) -> tuple[PipeWrap, ...]:
+    thickness = job.shop.wrap_thickness_mm
+    return tuple(
+        mitre_wrap(job.pipe.radius_mm, group.tilt_rad, thickness, _seam_step_mm(job)) for group in groups
     )
 
 

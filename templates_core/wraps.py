@@ -131,7 +131,7 @@ def elbow_wrap(
         if wrap is not None:
             upright = _heel_upright(wrap)
             return _printed_side_out(upright) if face_a_down else upright
-    raise GeometryError("the stays of this wrap overlap in the flat; locate the cut from the other face")
+    raise GeometryError("the stays of its wrap overlap when laid flat")
 
 
 def _lay_out(sheet: _Sheet, side_rad: float, seam_step_mm: float) -> Wrap | None:

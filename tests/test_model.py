@@ -247,10 +247,10 @@ def test_warnings_are_one_list_with_the_jobs_own_first() -> None:
     assert [text.split(":")[0] for text in model.warnings] == ["pipe", "rail A, corner 2", "rail A, corner 2"]
 
 
-def test_progress_is_told_rail_by_rail() -> None:
+def test_progress_is_told_rail_by_rail_and_wrap_by_wrap() -> None:
     told: list[tuple[str, int, int]] = []
     build_model(
         job(rail("A", [900, 900], [30]), rail("B", [900, 900], [30]), shop=SHOP),
         lambda what, done, total: told.append((what, done, total)),
     )
-    assert told == [("rails", 0, 2), ("rails", 1, 2), ("rails", 2, 2)]
+    assert told == [("rails", 0, 2), ("rails", 1, 2), ("rails", 2, 2), ("wraps", 0, 1), ("wraps", 1, 1)]
