@@ -21,6 +21,9 @@ MM_PER_INCH = 25.4
 LONGEST_MM = 1_000_000.0
 """Nothing in a shop is longer than a kilometre: past that, a unit or a point is wrong."""
 
+_NOISE_PLACES = 9
+"""Decimals of a millimetre or a degree past which a computed number is noise."""
+
 _MM_PER = {
     "mm": Fraction(1),
     "cm": Fraction(10),
@@ -95,13 +98,13 @@ def parse_slope(value: object) -> float | None:
 
 
 def to_nearest_tenth(value: float) -> Decimal:
-    """Rounded to one decimal; a tie in the shortest decimal form goes away from zero (57.15 to 57.2)."""
+    """Rounded to one decimal; a tie goes away from zero (57.15 to 57.2), floating-point noise apart."""
     return _rounded(value, 1)
 
 
 def to_nearest_sixteenth(length_mm: float) -> Fraction:
     """Inches to the nearest sixteenth; a tie goes to the longer, which can still be trimmed."""
-    sixteenths = abs(_exact(length_mm)) / _MM_PER["in"] * 16
+    sixteenths = abs(_settled(length_mm)) / _MM_PER["in"] * 16
     nearest = Fraction(math.floor(sixteenths + Fraction(1, 2)), 16)
     return -nearest if length_mm < 0 else nearest
 
@@ -112,7 +115,7 @@ def format_length(length_mm: float, units: str, fine: bool = False, with_unit: b
     fine: a decimal further, for what is set out with calipers: ``57.15 mm``, ``2.250 in``.
     """
     if units == INCH:
-        inches = float(_exact(length_mm) / _MM_PER["in"])
+        inches = float(_settled(length_mm) / _MM_PER["in"])
         text = str(_rounded(inches, 3)) if fine else _mixed(to_nearest_sixteenth(length_mm))
     else:
         text = str(_rounded(length_mm, 2 if fine else 1))
@@ -122,7 +125,7 @@ def format_length(length_mm: float, units: str, fine: bool = False, with_unit: b
 
 def format_angle(angle_rad: float, places: int = 1) -> str:
     """An angle for a sheet, in degrees with so many decimals: ``32.5°``; ties go away from zero."""
-    text = str(_rounded(round(math.degrees(angle_rad), 9), places))
+    text = str(_rounded(math.degrees(angle_rad), places))
     return text.replace("-", "−") + "°"
 
 
@@ -217,10 +220,17 @@ def _checked_length_mm(length: Fraction, value: object, signed: bool) -> float:
     return float(length)
 
 
-def _rounded(value: float, places: int) -> Decimal:
+def _settled(value: float) -> Fraction:
+    """A computed number without its floating-point noise, so that what was meant as a tie is one."""
     if not math.isfinite(value):
         raise ValueError(f"{value} can't be printed")
-    rounded = Decimal(str(value)).quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
+    return _exact(round(value, _NOISE_PLACES))
+
+
+def _rounded(value: float, places: int) -> Decimal:
+    settled = _settled(value)
+    exact = Decimal(settled.numerator) / settled.denominator
+    rounded = exact.quantize(Decimal(1).scaleb(-places), ROUND_HALF_UP)
     return rounded if rounded else abs(rounded)
 
 
