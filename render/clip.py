@@ -43,13 +43,19 @@ def clip_segment(start: Point, end: Point, box: Box) -> tuple[Point, Point] | No
 
     A line that only touches a corner or ends on the edge has no part inside.
     """
-    dx, dy = end[0] - start[0], end[1] - start[1]
+    (x0, y0), (x1, y1) = start, end
+    left, right, bottom, top = box.left, box.right, box.bottom, box.top
+    if (x0 < left > x1) or (x0 > right < x1) or (y0 < bottom > y1) or (y0 > top < y1):
+        return None
+    if left <= x0 <= right and left <= x1 <= right and bottom <= y0 <= top and bottom <= y1 <= top:
+        return (start, end)
+    dx, dy = x1 - x0, y1 - y0
     t0, t1 = 0.0, 1.0
     sides = (
-        (-dx, start[0] - box.left),
-        (dx, box.right - start[0]),
-        (-dy, start[1] - box.bottom),
-        (dy, box.top - start[1]),
+        (-dx, x0 - left),
+        (dx, right - x0),
+        (-dy, y0 - bottom),
+        (dy, top - y0),
     )
     for p, q in sides:
         if p == 0.0:
@@ -61,8 +67,8 @@ def clip_segment(start: Point, end: Point, box: Box) -> tuple[Point, Point] | No
             t1 = min(t1, q / p)
     if t0 >= t1:
         return None
-    first = start if t0 == 0.0 else (start[0] + t0 * dx, start[1] + t0 * dy)
-    last = end if t1 == 1.0 else (start[0] + t1 * dx, start[1] + t1 * dy)
+    first = start if t0 == 0.0 else (x0 + t0 * dx, y0 + t0 * dy)
+    last = end if t1 == 1.0 else (x0 + t1 * dx, y0 + t1 * dy)
     return (first, last)
 
 

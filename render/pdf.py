@@ -112,7 +112,9 @@ def pdf_bytes(
     if not pages:
         raise ValueError("a pack needs at least one page")
     _font(False), _font(True)
-    canvas = Canvas("pack.pdf", pageCompression=1, invariant=1, initialFontName=_REGULAR, lang="en")
+    canvas = Canvas(
+        "pack.pdf", pageCompression=1, invariant=1, initialFontName=_REGULAR, lang="en", pdfVersion=(1, 6)
+    )
     canvas.setTitle(metadata.title)
     canvas.setSubject(metadata.subject)
     canvas.setCreator(metadata.creator)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from itertools import pairwise
 
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Polyline, Text, drawing
 from render.pdf import ASCENT, DESCENT, text_width_mm
@@ -224,11 +225,13 @@ def moved_box(box: Box, dx_mm: float, dy_mm: float) -> Box:
     return Box(box.left + dx_mm, box.bottom + dy_mm, box.right + dx_mm, box.top + dy_mm)
 
 
+def path_of(item: Line | Polyline) -> tuple[Point, ...]:
+    """The points of a drawn item in order, the first again at the end when it is closed."""
+    if isinstance(item, Line):
+        return (item.start, item.end)
+    return (*item.points, item.points[0]) if item.closed else item.points
+
+
 def segments(item: Item) -> Iterator[tuple[Point, Point]]:
     """The straight lines of a drawn item, the closing one too; none for a text."""
-    if isinstance(item, Line):
-        yield (item.start, item.end)
-    elif isinstance(item, Polyline):
-        yield from zip(item.points, item.points[1:], strict=False)
-        if item.closed:
-            yield (item.points[-1], item.points[0])
+    return iter(()) if isinstance(item, Text) else pairwise(path_of(item))

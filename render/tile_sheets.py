@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
@@ -12,11 +13,13 @@ from render.paper import Layout, Page
 from render.shapes import MM_PER_PT, Box, item_box, rectangle, segments
 from render.tiles import Grid, registration_marks, seams, tile_drawing, tile_name, used_cells
 from render.title_block import shortened
+from templates_core.errors import GeometryError
 
 _HEAD_GAP_MM = 4.0
 _CELL_WIDTH_MM, _CELL_HEIGHT_MM = 10.0, 4.2
 _KEY_WIDTH_MM, _KEY_HEIGHT_MM = 76.0, 18.0
 _KEY_STEP_MM = 0.4
+_LEANS = (None, 0.0, 1.0)
 _ADVICE = (
     "Cut one tile of each two along the thin seam line, lay it on the other so that",
     "crosses with the same figures meet, tape. Figures: mm on the template.",
@@ -58,12 +61,9 @@ def tile_pages(
     Whichever way round takes fewer pages.  Tiles with nothing on them are left out.
     Errors: GeometryError when texts leave no place for a seam or a mark.
     """
-    ways = [
-        _tiling(title, template, box, layout, turned, seams_x_mm, seams_y_mm)
-        for turned in ((False, True) if may_turn else (False,))
-    ]
-    tiling = min(ways, key=lambda way: len(way.used))
+    tiling = _best_tiling(title, template, box, layout, may_turn, (seams_x_mm, seams_y_mm))
     crosses_at = registration_marks(template, tiling.grid, tiling.used)
+    outline = _outline_on_plan(tiling)
     pages = []
     for cell in tiling.used:
         body = tile_drawing(template, tiling.grid, cell, tiling.used, crosses_at)
@@ -75,28 +75,39 @@ def tile_pages(
             placed = body.moved(window.top, foot_mm - window.left, math.pi / 2.0)
         else:
             placed = body.moved(-window.left, foot_mm - window.bottom)
-        head = _head(tiling, cell, page_layout)
+        head = _head(tiling, cell, outline, page_layout)
         name = f"{title}, tile {tile_name(*cell)}"
         pages.append(Page(section, name, page_layout, head + placed, marks))
     return tuple(pages)
 
 
-def _tiling(
+def _best_tiling(
     title: str,
     template: Drawing,
     box: Box,
     layout: Layout,
-    turned: bool,
-    seams_x_mm: Sequence[float],
-    seams_y_mm: Sequence[float],
+    may_turn: bool,
+    wanted: tuple[Sequence[float], Sequence[float]],
 ) -> _Tiling:
-    key_mm = _key_size_mm(box, layout, turned)
-    room = (layout.width_mm, layout.height_mm - key_mm[1] - _HEAD_GAP_MM)
-    room_x, room_y = (room[1], room[0]) if turned else room
-    xs = seams(template, box.left, box.right, room_x, 0, seams_x_mm)
-    ys = seams(template, box.bottom, box.top, room_y, 1, seams_y_mm)
-    grid = Grid(xs, ys)
-    return _Tiling(title, template, box, grid, used_cells(template, grid), turned, key_mm)
+    """The tiling with the fewest tiles, either way round, seams even or leaning to one side or the other."""
+    tilings: list[_Tiling] = []
+    failures: list[GeometryError] = []
+    for turned in (False, True) if may_turn else (False,):
+        key_mm = _key_size_mm(box, layout, turned)
+        room = (layout.width_mm, layout.height_mm - key_mm[1] - _HEAD_GAP_MM)
+        room_x, room_y = (room[1], room[0]) if turned else room
+        for lean_x, lean_y in itertools.product(_LEANS, _LEANS):
+            try:
+                xs = seams(template, box.left, box.right, room_x, 0, wanted[0], lean_x)
+                ys = seams(template, box.bottom, box.top, room_y, 1, wanted[1], lean_y)
+            except GeometryError as failure:
+                failures.append(failure)
+                continue
+            grid = Grid(xs, ys)
+            tilings.append(_Tiling(title, template, box, grid, used_cells(template, grid), turned, key_mm))
+    if not tilings:
+        raise failures[0]
+    return min(tilings, key=lambda tiling: len(tiling.used))
 
 
 def _key_size_mm(box: Box, layout: Layout, turned: bool) -> tuple[float, float]:
@@ -106,9 +117,9 @@ def _key_size_mm(box: Box, layout: Layout, turned: bool) -> tuple[float, float]:
     return (_KEY_WIDTH_MM, max(_KEY_HEIGHT_MM, rows * _CELL_HEIGHT_MM))
 
 
-def _head(tiling: _Tiling, cell: tuple[int, int], layout: Layout) -> Drawing:
+def _head(tiling: _Tiling, cell: tuple[int, int], outline: Drawing, layout: Layout) -> Drawing:
     """The strip at the top of a tile's page: title, name, how to join, and the key plan at the right."""
-    left = layout.width_mm - tiling.key_mm[0]
+    left = layout.width_mm - tiling.key_mm[0] - 0.2
     top = layout.height_mm
     room_mm = left - 4.0
     words = (
@@ -117,42 +128,47 @@ def _head(tiling: _Tiling, cell: tuple[int, int], layout: Layout) -> Drawing:
         *((line, 7.0, False, 11.6 + 3.1 * i) for i, line in enumerate(_ADVICE)),
     )
     texts = [Text((0.0, top - down), line, size_pt, bold=bold) for line, size_pt, bold, down in words]
-    frame = Box(left, top - tiling.key_mm[1], layout.width_mm - 0.2, top - 0.2)
-    return drawing(texts) + drawing(_key_plan(tiling, cell, frame))
+    plan = outline + drawing(_cells_on_plan(tiling, cell))
+    return drawing(texts) + plan.moved(left, top - tiling.key_mm[1] - 0.2)
 
 
-def _key_plan(tiling: _Tiling, cell: tuple[int, int], frame: Box) -> Iterator[Item]:
-    """The tiles in use with their names, this one framed, over the template's outline; not to scale."""
-    names: list[Text] = []
+def _cells_on_plan(tiling: _Tiling, cell: tuple[int, int]) -> Iterator[Item]:
+    """The tiles in use with their names, this one framed; the plan's corner is (0, 0)."""
     for one in tiling.used:
-        room = _on_plan_box(tiling, tiling.grid.cell(*one), frame)
+        room = _on_plan_box(tiling, tiling.grid.cell(*one))
         yield rectangle(room, Pen.TICK)
         if one == cell:
             yield rectangle(room.grown(-0.5), Pen.OBJECT)
-        x, y = room.middle
-        at = (x, y - 0.36 * 7.0 * MM_PER_PT)
-        names.append(Text(at, tile_name(*one), 7.0, Anchor.MIDDLE, bold=one == cell))
-    rooms = [item_box(name).grown(0.2) for name in names]
-    yield from names
-    for start, end in _plan_lines(tiling, frame):
-        yield from (Line(a, b, Pen.TICK) for a, b in _clear_of(start, end, rooms))
+        yield _name_on_plan(tiling, one, bold=one == cell)
 
 
-def _on_plan(tiling: _Tiling, point: Point, frame: Box) -> Point:
+def _name_on_plan(tiling: _Tiling, cell: tuple[int, int], bold: bool) -> Text:
+    x, y = _on_plan_box(tiling, tiling.grid.cell(*cell)).middle
+    return Text((x, y - 0.36 * 7.0 * MM_PER_PT), tile_name(*cell), 7.0, Anchor.MIDDLE, bold=bold)
+
+
+def _outline_on_plan(tiling: _Tiling) -> Drawing:
+    """The template's lines on the key plan, clear of the tiles' names; not to scale."""
+    rooms = [item_box(_name_on_plan(tiling, cell, bold=True)).grown(0.2) for cell in tiling.used]
+    lines = _plan_lines(tiling)
+    return drawing(Line(a, b, Pen.TICK) for start, end in lines for a, b in _clear_of(start, end, rooms))
+
+
+def _on_plan(tiling: _Tiling, point: Point) -> Point:
     across = (point[0] - tiling.box.left) / tiling.box.width
     up = (point[1] - tiling.box.bottom) / tiling.box.height
     if tiling.turned:
         across, up = 1.0 - up, across
-    return (frame.left + across * frame.width, frame.bottom + up * frame.height)
+    return (across * tiling.key_mm[0], up * tiling.key_mm[1])
 
 
-def _on_plan_box(tiling: _Tiling, box: Box, frame: Box) -> Box:
-    ends = [_on_plan(tiling, corner, frame) for corner in (box.corners[0], box.corners[2])]
+def _on_plan_box(tiling: _Tiling, box: Box) -> Box:
+    ends = [_on_plan(tiling, corner) for corner in (box.corners[0], box.corners[2])]
     xs, ys = sorted(end[0] for end in ends), sorted(end[1] for end in ends)
     return Box(xs[0], ys[0], xs[1], ys[1])
 
 
-def _plan_lines(tiling: _Tiling, frame: Box) -> Iterator[tuple[Point, Point]]:
+def _plan_lines(tiling: _Tiling) -> Iterator[tuple[Point, Point]]:
     """The template's heavier lines on the key plan, steps too small to see run together."""
     for item in tiling.template:
         if isinstance(item, Text) or item.pen not in (Pen.TRACE, Pen.OUTLINE, Pen.OBJECT):
@@ -160,13 +176,13 @@ def _plan_lines(tiling: _Tiling, frame: Box) -> Iterator[tuple[Point, Point]]:
         chain = list(segments(item))
         if not chain:
             continue
-        last = _on_plan(tiling, chain[0][0], frame)
+        last = _on_plan(tiling, chain[0][0])
         for _, end in chain[:-1]:
-            here = _on_plan(tiling, end, frame)
+            here = _on_plan(tiling, end)
             if math.dist(last, here) >= _KEY_STEP_MM:
                 yield (last, here)
                 last = here
-        yield (last, _on_plan(tiling, chain[-1][1], frame))
+        yield (last, _on_plan(tiling, chain[-1][1]))
 
 
 def _clear_of(start: Point, end: Point, rooms: Sequence[Box]) -> list[tuple[Point, Point]]:

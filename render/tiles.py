@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from bisect import bisect_right
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
-from render.clip import clipped, crosses
+from render.clip import clip_segment, clipped, crosses
 from render.drawing import Drawing, Item, Line, Pen, Point, Text, drawing
-from render.shapes import Box, item_box
+from render.shapes import Box, item_box, path_of
 from templates_core.errors import GeometryError
 
 OVERLAP_MM = 14.0
@@ -62,10 +64,17 @@ def tile_name(row: int, column: int) -> str:
 
 
 def seams(
-    template: Drawing, low: float, high: float, room_mm: float, axis: int, wanted: Sequence[float] = ()
+    template: Drawing,
+    low: float,
+    high: float,
+    room_mm: float,
+    axis: int,
+    wanted: Sequence[float] = (),
+    lean: float | None = None,
 ) -> tuple[float, ...]:
-    """Edges and seams of tiles along x (axis 0) or y (1): as few as go, of even size, on whole millimetres.
+    """Edges and seams of tiles along x (axis 0) or y (1): as few as go, on whole millimetres.
 
+    Tiles are of even size; with a lean from 0 to 1 the seams lie as low or as high as costs no tile.
     A seam leaves each text whole on one of its tiles and runs through none if it can; among those that
     cost no further tile, wanted ones come first.
     Errors: GeometryError when texts leave no seam on the outer part of a page.
@@ -85,7 +94,9 @@ def seams(
         free = free or [s for s in places if all(_whole(s, a, b) for a, b in rooms)]
         if not free:
             raise GeometryError(f"texts leave no place to part the tiles between {least} and {reach} mm")
-        seam = min(free, key=lambda s: (s < least_kept, s not in preferred, abs(s - even)))
+        lowest = max(least, least_kept)
+        aim = even if lean is None else lowest + lean * (reach - lowest)
+        seam = min(free, key=lambda s: (s < least_kept, s not in preferred, abs(s - aim)))
         edges.append(float(seam))
         start = seam - OVERLAP_MM / 2.0
     return (*edges, high)
@@ -102,15 +113,22 @@ def _whole(seam: float, low: float, high: float) -> bool:
 
 
 def used_cells(template: Drawing, grid: Grid) -> tuple[tuple[int, int], ...]:
-    """Rows and columns of the cells that a line or the middle of a text lies in."""
-    lines = [item for item in template if not isinstance(item, Text)]
-    middles = [item_box(item).middle for item in template if isinstance(item, Text)]
-    cells = []
-    for cell in grid.cells():
-        box = grid.cell(*cell)
-        if crosses(lines, box) or any(box.holds(Box(x, y, x, y)) for x, y in middles):
-            cells.append(cell)
-    return tuple(cells)
+    """Rows and columns of the cells that a line or the middle of a text lies in, row by row."""
+    seams_x, seams_y = grid.xs[1:-1], grid.ys[1:-1]
+    top = len(seams_y)
+    found: set[tuple[int, int]] = set()
+    for item in template:
+        path = (item_box(item).middle,) if isinstance(item, Text) else path_of(item)
+        places = [(bisect_right(seams_x, x), bisect_right(seams_y, y)) for x, y in path]
+        found.update(places)
+        for i, (here, there) in enumerate(pairwise(places)):
+            if here != there:
+                columns, rows = (range(min(pair), max(pair) + 1) for pair in zip(here, there, strict=True))
+                between = ((column, row) for column in columns for row in rows)
+                found.update(
+                    c for c in between if clip_segment(path[i], path[i + 1], grid.cell(top - c[1], c[0]))
+                )
+    return tuple(sorted((top - row, column) for column, row in found))
 
 
 def registration_marks(
@@ -135,17 +153,24 @@ def _pair(template: Drawing, seam: float, low: float, high: float, upright: bool
     half = OVERLAP_MM / 2.0
     low, high = low + _ARM_MM + 1.0, high - _ARM_MM - 1.0
     band = Box(seam - half, low, seam + half, high) if upright else Box(low, seam - half, high, seam + half)
-    near = [item for item in template if item_box(item).meets(band)]
-    places = range(math.ceil(low), math.floor(high) + 1)
-    marks = [RegistrationMark((seam, p) if upright else (p, seam), upright) for p in map(float, places)]
+    lines = clipped((item for item in template if not isinstance(item, Text)), band.grown(1.0))
+    near = lines + drawing(t for t in template if isinstance(t, Text) and item_box(t).meets(band))
+    places = [float(place) for place in range(math.ceil(low), math.floor(high) + 1)]
+    marks = [RegistrationMark((seam, place) if upright else (place, seam), upright) for place in places]
     marks = [mark for mark in marks if band.holds(mark_room(mark))]
-    free = [mark for mark in marks if not crosses(near, mark_room(mark))]
-    free = free or [mark for mark in marks if not crosses(near, item_box(mark_items(mark)[-1]).grown(0.4))]
-    if not free:
-        raise GeometryError(f"no room for a registration mark on the seam at {seam:g} mm")
-    first, last = free[0], free[-1]
-    apart = math.dist(first.at, last.at) > 8.0 * _ARM_MM
-    return [first, last] if apart else [first]
+    for room in (mark_room, _label_room):
+        first = _first_clear(marks, room, near)
+        last = _first_clear(marks[::-1], room, near)
+        if first is not None and last is not None:
+            apart = math.dist(first.at, last.at) > 8.0 * _ARM_MM
+            return [first, last] if apart else [first]
+    raise GeometryError(f"no room for a registration mark on the seam at {seam:g} mm")
+
+
+def _first_clear(
+    marks: Sequence[RegistrationMark], room: Callable[[RegistrationMark], Box], near: Drawing
+) -> RegistrationMark | None:
+    return next((mark for mark in marks if not crosses(near, room(mark))), None)
 
 
 def mark_items(mark: RegistrationMark) -> tuple[Item, ...]:
@@ -168,6 +193,10 @@ def mark_room(mark: RegistrationMark) -> Box:
     for box in boxes[1:]:
         room = room.joined(box)
     return room.grown(0.4)
+
+
+def _label_room(mark: RegistrationMark) -> Box:
+    return item_box(mark_items(mark)[-1]).grown(0.4)
 
 
 def _signed(value_mm: float) -> str:

@@ -104,6 +104,18 @@ def test_texts_stand_where_they_are_put_and_measure_what_was_promised(
     assert ("Bold" in word.font) == bold
 
 
+@pytest.mark.parametrize("reading", [(110.0, 108.0), (99.2, 99.6), (90.0, 92.0)])
+def test_corrected_texts_print_no_larger_than_was_planned(
+    tmp_path: Path, reading: tuple[float, float]
+) -> None:
+    layout = Layout(paper_named("A4"), Correction(*reading))
+    (sheet,) = written(tmp_path, page(Text((10.0, 10.0), "Wrap A1, heel 57.2 mm", 9.0), layout=layout))
+    printed_mm = sheet.words[0].width_mm * max(reading) / 100.0
+    planned_mm = text_width_mm("Wrap A1, heel 57.2 mm", 9.0)
+    assert planned_mm * 0.995 < printed_mm < planned_mm * 1.002
+    assert sheet.words[0].size_pt * max(reading) / 100.0 == pytest.approx(9.0, abs=1e-3)
+
+
 def test_primes_print_as_straight_quotes(tmp_path: Path) -> None:
     (sheet,) = written(tmp_path, page(Text((10.0, 10.0), "32°30′ 6″")))
     assert sheet.words[0].text == "32°30' 6\""
