@@ -81,15 +81,15 @@ class Net:
     seam: Ints
 
 
-def net_over(paper: FlatPaper, spacing_mm: float) -> Net:
-    """Mesh the paper at about `spacing_mm` between nodes."""
+def net_over(paper: FlatPaper, spacing_mm: float, grain_rad: float = 0.0) -> Net:
+    """Mesh the paper at about `spacing_mm` between nodes, one of the net's three directions at `grain_rad`."""
     outline = _without_tabs_and_lap(paper)
     ring_nodes = [_sampled_ring(ring, paper, spacing_mm) for ring in (outline.exterior, *outline.interiors)]
     slits = [_sampled_slit(line, outline, spacing_mm) for line in paper.slits]
     points, ring_edges, slit_edges = _numbered([_closed(ring) for ring in ring_nodes], slits)
     n_rim = int(ring_edges.max()) + 1
     sampled = shapely.Polygon(ring_nodes[0], ring_nodes[1:])
-    points = np.vstack([points, _inner_points(sampled, points, spacing_mm)])
+    points = np.vstack([points, _inner_points(sampled, points, spacing_mm, grain_rad)])
     triangles, points, ring_edges, slit_edges = _conforming(points, sampled, ring_edges, slit_edges)
     rim = np.unique(ring_edges) if len(ring_edges) else np.arange(n_rim)
     points, triangles, rim = _cut_open(points, triangles, slit_edges, rim)
@@ -148,7 +148,7 @@ def _sampled_ring(ring: Any, paper: FlatPaper, spacing_mm: float) -> Floats:
     at_marks = np.sort(at_marks) if len(at_marks) else np.array([0.0])
     stops = np.append(at_marks, at_marks[0] + path.length)
     samples = [
-        np.linspace(a, b, max(1, int(np.ceil((b - a) / spacing_mm - 1e-6))), endpoint=False)
+        np.linspace(a, b, max(1, int(np.ceil((b - a) / spacing_mm - 0.01))), endpoint=False)
         for a, b in pairwise(stops)
         if b - a > SAME_POINT_MM
     ]
@@ -171,8 +171,7 @@ def _marks(paper: FlatPaper, spacing_mm: float) -> Floats:
         marks.append(np.vstack([fold.line[0], fold.line[-1], shapely.get_coordinates(halfway)]))
     marks += [np.asarray(slit)[[0, -1]] for slit in paper.slits]
     if paper.seam is not None:
-        spacing = spacing_mm * (1 + 1e-6)
-        marks += [resampled(edge, spacing) for edge in paper.seam]
+        marks += [resampled(edge, spacing_mm) for edge in paper.seam]
     return np.vstack(marks)
 
 
@@ -210,13 +209,15 @@ def _numbered(rings: list[Floats], slits: list[Floats]) -> tuple[Floats, Ints, I
     return points, np.vstack(edges[: len(rings)]), np.vstack([none, *edges[len(rings) :]])
 
 
-def _inner_points(outline: shapely.Polygon, rim: Floats, spacing_mm: float) -> Floats:
+def _inner_points(outline: shapely.Polygon, rim: Floats, spacing_mm: float, grain_rad: float) -> Floats:
     """Hexagonal grid inside the outline, clear of the points already there."""
-    left, low, right, high = outline.bounds
+    c, s = np.cos(grain_rad), np.sin(grain_rad)
+    turned = np.array([[c, s], [-s, c]])
+    (left, low), (right, high) = np.min(rim @ turned.T, axis=0), np.max(rim @ turned.T, axis=0)
     rows = np.arange(low, high, spacing_mm * np.sqrt(0.75))
     across = np.arange(left - spacing_mm, right, spacing_mm)
     x = across[None, :] + np.where(np.arange(len(rows)) % 2, spacing_mm / 2, 0.0)[:, None]
-    grid = np.column_stack([x.ravel(), np.repeat(rows, len(across))])
+    grid = np.column_stack([x.ravel(), np.repeat(rows, len(across))]) @ turned
     shapely.prepare(outline)
     grid = grid[shapely.contains_xy(outline, grid[:, 0], grid[:, 1])]
     distance, _ = cKDTree(rim).query(grid)

@@ -10,7 +10,7 @@ over, rho = R + r cos(phi), P = (rho cos psi, rho sin psi, r sin phi). On a stra
 infinite) rho is 1 mm and psi is the distance along it in mm.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -24,6 +24,9 @@ Bools = NDArray[np.bool_]
 
 #: The net is at rest when no node moves further than this in a step [mm].
 AT_REST_MM = 2e-5
+#: The paper is first laid as a cloth that resists compression too, then softened by these steps: a net that
+#: is slack from the start catches on itself.
+SOFTENING = (1.0, 0.2)
 
 
 class PlacementError(Exception):
@@ -90,12 +93,13 @@ class Options:
     """How to lay the paper.
 
     `spacing_mm` between nodes (default: girth / 150); `compression` is the stiffness against compression as
-    a part of that against tension; `off_round_mm` and `off_along_mm` put the named tab off its mark round the
+    a part of that against tension; `grain_rad` turns the net on the paper, which must not matter; `off_round_mm` and `off_along_mm` put the named tab off its mark round the
     girth (towards +phi) and away from the face.
     """
 
     spacing_mm: float | None = None
     compression: float = 0.015
+    grain_rad: float = 0.0
     off_round_mm: dict[str, float] = field(default_factory=dict)
     off_along_mm: dict[str, float] = field(default_factory=dict)
     max_steps: int = 300
@@ -153,10 +157,14 @@ def place(paper: FlatPaper, tube: Tube, cut_psi: float, options: Options | None 
     """Lay the paper on the tube with least strain, and compare its trace edge with the plane psi = cut_psi."""
     options = options or Options()
     spacing = options.spacing_mm or 2 * np.pi * tube.tube_radius_mm / 150
-    net = net_over(paper, spacing)
+    net = net_over(paper, spacing, options.grain_rad)
     holds = _holds(net, paper, tube, options)
     phi, psi = _first_guess(net, paper, tube, cut_psi, holds)
-    phi, psi, steps = _relax(net, tube, holds, options, phi, psi)
+    steps = 0
+    for compression in (*(c for c in SOFTENING if c > options.compression), options.compression):
+        softened = replace(options, compression=compression)
+        phi, psi, more = _relax(net, tube, holds, softened, phi, psi)
+        steps += more
     strain = _spring_lengths(net, tube, phi, psi) / net.lengths - 1.0
     trace_phi, trace_psi = phi[net.trace], psi[net.trace]
     turn, tilt = _plane_error(tube, trace_phi, trace_psi, cut_psi)
