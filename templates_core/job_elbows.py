@@ -187,8 +187,9 @@ def _measure(root: RootTable, found: dict[str, StockElbow | None], notes: Notes)
         try:
             real = real_elbow(elbow, taped, notes.units)
         except GeometryError as error:
-            remedy = "tape it again, and check the unit and the decimal point"
-            notes.note(loc, Fault(notes.place(loc), str(error), remedy))
+            what, _, remedy = str(error).removeprefix(f"{elbow.name}: ").partition("; ")
+            remedy = remedy or "tape it again, and check the unit and the decimal point"
+            notes.note(loc, Fault(notes.place(loc), what, remedy))
             continue
         found[key] = real.elbow
         readings[elbow.name] = taped

@@ -33,7 +33,7 @@ _WORDS = {
 }
 _REMEDIES = {
     "string_pattern_mismatch": "use up to 12 letters, digits, dots or dashes, the first a letter or digit",
-    "model_type": "give its keys, each with a value",
+    "model_type": "give its keys, each with a value, under its name in brackets",
 }
 
 
@@ -144,11 +144,14 @@ def _in_words(detail: ErrorDetails, model: type[Table]) -> tuple[str, str]:
     if kind == "extra_forbidden":
         return "there is no such key here", nearest(key, list(model.model_fields))
     if kind in ("enum", "literal_error"):
-        return f"{_shown(value)} can't stand here", f"write {context['expected']}"
+        expected = str(context["expected"]).replace("'", '"')
+        return f"{_shown(value)} can't stand here", f"write {expected}"
     return f"{_shown(value)} {_WORDS.get(kind, detail['msg'])}", _REMEDIES.get(kind, example)
 
 
 def _shown(value: object) -> str:
-    """The value about as the file has it, cut short."""
+    """The value about as the file has it, cut short; a table or a list is only *it*."""
+    if isinstance(value, dict | list):
+        return "it"
     text = json.dumps(value, default=str, ensure_ascii=False)
     return text if len(text) <= 40 else text[:39] + "…"

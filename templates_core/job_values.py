@@ -45,9 +45,8 @@ def _up_to_mm(most_mm: float) -> BeforeValidator:
         length_mm = _mm(value, info)
         if length_mm > most_mm:
             what = f"{format_length(length_mm, 'mm')} is more than it can be"
-            raise BadValueError(
-                what, f'give at most {most_mm:g} mm; with a unit it is text, such as "1.6 mm"'
-            )
+            remedy = f'give at most {most_mm:g} mm; in another unit than the job\'s it is text: "1.6 mm"'
+            raise BadValueError(what, remedy)
         return length_mm
 
     return BeforeValidator(check)

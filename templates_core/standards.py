@@ -65,7 +65,7 @@ def pipe_size(size: str, schedule: str | None = None, wall_mm: float | None = No
     text = size.replace("½", " 1/2").replace("¼", " 1/4").replace("¾", " 3/4").upper()
     found = re.fullmatch(r"(NPS|DN) ?(.+)", " ".join(text.split()))
     if not found:
-        known = f"NPS {' '.join(nps_sizes())} or DN {' '.join(dn_sizes())}"
+        known = f"NPS {', '.join(nps_sizes())} or DN {', '.join(dn_sizes())}"
         raise StandardsError(
             f"'{size}' doesn't say NPS or DN", f"write it like NPS 1-1/2 or DN 40; known: {known}"
         )

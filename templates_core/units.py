@@ -139,10 +139,10 @@ def _clean(value: str) -> tuple[str, int]:
 
 
 def _shown(value: object) -> str:
-    """The value as the message quotes it, cut short."""
-    text = value if isinstance(value, str) else str(value)
-    text = " ".join(text.split())
-    return f"'{text[:40]}…'" if len(text) > 40 else f"'{text}'"
+    """The value as the message shows it, text in quotes, cut short."""
+    text = str(value).lower() if isinstance(value, bool) else " ".join(str(value).split())
+    text = text if len(text) <= 40 else text[:40] + "…"
+    return f"'{text}'" if isinstance(value, str) else text
 
 
 def _finite(value: object, wanted: str) -> Fraction:
