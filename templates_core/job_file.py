@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -24,8 +25,11 @@ PAPERS = {MM: "A4", INCH: "letter"}
 THIN_KERF_MM, THICK_KERF_MM = 0.3, 4.0
 """A kerf outside these is thinner or thicker than the blades that cut elbows."""
 
+CheckPaper = Callable[[str, str], object]
+"""Called with the name of a paper and its place in the file; raises InputError for one that can't be used."""
 
-def load_job(path: Path) -> Job:
+
+def load_job(path: Path, check_paper: CheckPaper | None = None) -> Job:
     """The job of a TOML file.  Raises InputError with every fault, in the order of the file."""
     try:
         data = path.read_bytes()
@@ -34,21 +38,29 @@ def load_job(path: Path) -> Job:
     except OSError as error:
         reason = (error.strerror or "it can't be opened").lower()
         raise _refusal(path.name, f"it can't be read: {reason}", "give the path of a job file") from None
-    return parse_job(data, path.name)
+    return parse_job(data, path.name, check_paper)
 
 
-def parse_job(data: bytes, source_name: str) -> Job:
+def parse_job(data: bytes, source_name: str, check_paper: CheckPaper | None = None) -> Job:
     """The job of a TOML file's bytes; source_name: of the file, for messages and sheets.
 
     Raises InputError with every fault, in the order of the file.
     """
-    raw = _toml(data, source_name)
+    return job_of_tables(
+        _toml(data, source_name), source_name, hashlib.sha256(data).hexdigest()[:8], check_paper
+    )
+
+
+def job_of_tables(
+    raw: dict[str, Any], source_name: str, fingerprint: str, check_paper: CheckPaper | None = None
+) -> Job:
+    """The job of tables as TOML gives them.  Raises InputError with every fault, in their order."""
     units = raw.get("units")
     notes = Notes(raw, units if units in UNITS else MM)
     root = notes.read(RootTable, raw, ()) or _as_far_as_sound(raw)
     pipe = _pipe(root, notes)
     elbows, taped = make_elbows(root, _elbows_table(root, notes), pipe, notes)
-    shop = _shop(root, notes)
+    shop = _shop(root, notes, check_paper)
     rails = read_rails(root.rail, notes)
     if not elbows and not notes.faults and any(_needs_elbow(rail) for _, rail in rails):
         remedy = f"list those that can be bought; known: {', '.join(elbow_kinds())}"
@@ -66,7 +78,7 @@ def parse_job(data: bytes, source_name: str) -> Job:
         taped=taped,
         shop=shop,
         rails=tuple(rail for _, rail in rails),
-        fingerprint=hashlib.sha256(data).hexdigest()[:8],
+        fingerprint=fingerprint,
         source_name=source_name,
         warnings=tuple(notes.warnings),
     )
@@ -128,12 +140,18 @@ def _elbows_table(root: RootTable, notes: Notes) -> ElbowsTable:
     return ElbowsTable.model_construct(stock=named, ends="bevelled")
 
 
-def _shop(root: RootTable, notes: Notes) -> Shop | None:
+def _shop(root: RootTable, notes: Notes, check_paper: CheckPaper | None) -> Shop | None:
     table = notes.read(ShopTable, {} if root.shop is None else root.shop, ("shop",))
     if table is None:
         return None
     if not THIN_KERF_MM <= table.kerf <= THICK_KERF_MM:
         notes.warn(("shop", "kerf"), f"{table.kerf:.2f} mm is not the width of a usual blade")
+    if check_paper is not None and table.paper is not None:
+        try:
+            check_paper(table.paper, notes.place(("shop", "paper")))
+        except InputError as error:
+            for fault in error.faults:
+                notes.note(("shop", "paper"), fault)
     return Shop(
         kerf_mm=table.kerf,
         dressing_mm=table.dressing,
