@@ -25,7 +25,8 @@ class WrapRules:
 
     collar_mm: width of the collar, at most collar_share of the local arc.  bridge_mm: paper left between the
     end of a slit and the trace edge.  slit_pitch_mm: between slits, out to slit_reach_rad from the throat.
-    stay_mm, throat_stay_mm: widths of the stays.  tab_mm: length beyond the fold.  lap_mm: seam tab.
+    stay_mm, throat_stay_mm: widths of the stays.  tab_mm: length beyond the fold.  lap_mm, lap_depth_mm: length and width of the
+    seam tab.
     """
 
     collar_mm: float
@@ -56,7 +57,7 @@ def rules_for(tube: Tube, angle_rad: float) -> WrapRules:
         stay_mm=stay,
         throat_stay_mm=min(stay, _throat_stay_mm(tube, angle_rad)),
         tab_mm=min(14.0, max(8.0, 10.0 * size)),
-        lap_depth_mm=1.5 + max(2.5, 3.0 * size),
+        lap_depth_mm=max(5.5, 6.0 * size),
         lap_mm=min(20.0, max(12.0, 14.0 * size)),
     )
 

@@ -1,0 +1,283 @@
+"""Wraps at true scale, each with what to check it by and what an error on it costs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from render.bench_steps import steps_pages
+from render.drawing import Anchor, Item, Line, Pen, Point, Polyline, Text, drawing
+from render.flow import Element, Heading, Paragraph, stack
+from render.paginate import Block, block_pages, fits
+from render.paper import Layout, Page
+from render.pdf import text_width_mm
+from render.shapes import MM_PER_PT, bounds, moved_box, readable
+from templates_core.cut_wraps import CutWrap, turn_per_girth
+from templates_core.groups import CutGroup, MitreGroup
+from templates_core.job import Job
+from templates_core.model import Model
+from templates_core.pipe_wraps import PipeWrap
+from templates_core.surfaces import Array, elbow_surface
+from templates_core.units import INCH, format_angle, format_length
+from templates_core.wraps import HEEL, GirthMark, SeamTick, Stay, Wrap
+
+SECTION = "Wraps"
+LABEL_PT = 7.0
+_CAPTION_WIDTH_MM = 120.0
+_CAPTION_GAP_MM = 3.0
+_LABELLED_SEAM_MM = 10.0
+_MARK_TICK_MM = 2.5
+
+
+def wrap_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
+    """How to use a wrap, then every wrap once; no pages for a job without a cut."""
+    blocks = [
+        block
+        for group, made in zip(model.cut_groups, model.cut_wraps, strict=True)
+        for block in _blocks(*elbow_wrap_parts(model.job, group, made), layout)
+    ]
+    blocks += [
+        block
+        for mitre, flat in zip(model.mitre_groups, model.mitre_wraps, strict=True)
+        for block in _blocks(*mitre_wrap_parts(model.job, mitre, flat), layout)
+    ]
+    if not blocks:
+        return ()
+    return steps_pages(model, layout, SECTION) + block_pages(blocks, layout)
+
+
+def _blocks(template: Block, words: Sequence[Element], layout: Layout) -> tuple[Block, ...]:
+    """The template with its words under it; apart where both together are larger than a page."""
+    text, box = stack(words, max(template.box.width, _CAPTION_WIDTH_MM))
+    down = template.box.bottom - _CAPTION_GAP_MM
+    placed, room = text.moved(template.box.left, down), moved_box(box, template.box.left, down)
+    together = Block(
+        template.section,
+        template.title,
+        template.drawing + placed,
+        template.box.joined(room),
+        template.marks,
+    )
+    if fits(together, layout):
+        return (together,)
+    text, box = stack(words, _CAPTION_WIDTH_MM)
+    return (Block(template.section, template.title, text, box, template.marks), template)
+
+
+def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, tuple[Element, ...]]:
+    """The template of one cut at true scale, and the words that belong to it."""
+    wrap = made.wrap
+    items = [*_sheet_lines(wrap.trace_mm, wrap.outline_mm), *_slits(wrap), *_mark_ticks(wrap.marks)]
+    for stay in wrap.stays:
+        items += _stay_items(stay, _stay_words(stay, group), made.rules.collar_mm)
+    items += [*_seam_items(wrap.seam, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
+    picture = drawing(items)
+    block = Block(
+        SECTION, _title(group), picture, bounds(picture), group.marks, seams_x_mm=_between_stays(wrap)
+    )
+    return block, _elbow_words(job, group, made)
+
+
+def mitre_wrap_parts(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Block, tuple[Element, ...]]:
+    """The template of one mitre at true scale, and the words that belong to it."""
+    items: list[Item] = [*_sheet_lines(flat.trace_mm, flat.outline_mm), *_seam_items(flat.seam, job.units)]
+    for mark in flat.marks:
+        items += _upright_mark(mark)
+    items += _mitre_labels(group, flat)
+    picture = drawing(items)
+    title = f"Mitre {format_angle(group.tilt_rad, 2)}"
+    return Block(SECTION, title, picture, bounds(picture), group.joints), _mitre_words(job, group, flat)
+
+
+def _title(group: CutGroup) -> str:
+    return f"Wrap {', '.join(group.marks)}"
+
+
+def _points(line: Array) -> tuple[Point, ...]:
+    return tuple((float(x), float(y)) for x, y in line)
+
+
+def _sheet_lines(trace_mm: Array, outline_mm: Array) -> Iterator[Item]:
+    yield Polyline(_points(outline_mm), Pen.OUTLINE)
+    yield Polyline(_points(trace_mm), Pen.TRACE)
+
+
+def _slits(wrap: Wrap) -> Iterator[Item]:
+    for start, end in wrap.slits_mm:
+        yield Line(_point(start), _point(end), Pen.OUTLINE)
+
+
+def _point(p: Array) -> Point:
+    return (float(p[0]), float(p[1]))
+
+
+def _mark_ticks(marks: Sequence[GirthMark]) -> Iterator[Item]:
+    for mark in marks:
+        yield Line(_point(mark.at_mm), _point(mark.at_mm + _MARK_TICK_MM * mark.inward), Pen.TICK)
+
+
+def _stay_words(stay: Stay, group: CutGroup) -> tuple[str, ...]:
+    if stay.name != HEEL:
+        return (stay.name.upper(),)
+    side = "KEEP" if group.cut.from_face == "own" else "SCRAP"
+    more = f" +{len(group.marks) - 1}" if len(group.marks) > 1 else ""
+    return (f"HEEL  {group.marks[0]}{more}", f"{side} THIS SIDE")
+
+
+def _stay_items(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[Item]:
+    yield Line(_point(stay.fold_mm[0]), _point(stay.fold_mm[1]), Pen.FOLD)
+    if np.linalg.norm(stay.plate_mm[0] - stay.fold_mm[0]) > Pen.FOLD.width_mm:
+        yield Line(_point(stay.plate_mm[0]), _point(stay.plate_mm[1]), Pen.TICK)
+    yield from _along_stay(stay, words, collar_mm)
+
+
+def _along_stay(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[Item]:
+    """The words along the stay between collar and fold, as many as there is room for.
+
+    Where not even the first fits there, it stands below the tab, off the wrap.
+    """
+    line_mm = 1.15 * LABEL_PT * MM_PER_PT
+    room = stay.length_mm - collar_mm - 1.0
+    fitting = [text for text in words if text_width_mm(text, LABEL_PT, bold=True) <= room]
+    fitting = fitting[: int(stay.width_mm / line_mm)]
+    if not fitting:
+        end = stay.centre_mm[-1] + 3.2 * _unit(stay.heading_rad[-1])
+        yield Text(_point(end), words[0], LABEL_PT, Anchor.MIDDLE, bold=True)
+        return
+    middle, ahead = (
+        _at_length(stay.centre_mm, (collar_mm + stay.length_mm) / 2 + step) for step in (0.0, 0.1)
+    )
+    angle = readable(math.atan2(float(ahead[1] - middle[1]), float(ahead[0] - middle[0])))
+    down = _unit(angle - math.pi / 2)
+    first = middle + (0.32 * LABEL_PT * MM_PER_PT - (len(fitting) - 1) * line_mm / 2) * down
+    for number, text in enumerate(fitting):
+        yield Text(_point(first + number * line_mm * down), text, LABEL_PT, Anchor.MIDDLE, angle, bold=True)
+
+
+def _unit(angle_rad: float) -> Array:
+    return np.array([math.cos(angle_rad), math.sin(angle_rad)])
+
+
+def _at_length(line: Array, length_mm: float) -> Array:
+    """The point so far along a polyline."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(line, axis=0), axis=1))])
+    return np.array([np.interp(length_mm, along, line[:, 0]), np.interp(length_mm, along, line[:, 1])])
+
+
+def _fold_words(stays: Sequence[Stay]) -> Iterator[Item]:
+    """What the two lines across the heel stay are, beside it."""
+    heel = next(stay for stay in stays if stay.name == HEEL)
+    right = float(heel.fold_mm[:, 0].max()) + 1.0
+    fold, plate = float(heel.fold_mm[0, 1]), float(heel.plate_mm[0, 1])
+    yield Text((right, fold + 0.2), "fold", LABEL_PT)
+    if fold - plate > Pen.FOLD.width_mm:
+        yield Text((right, min(plate, fold - 2.4) - 0.6), "plate line", LABEL_PT)
+
+
+def _nominal_end(wrap: Wrap) -> Item:
+    """The line across the seam tab on which the wrap's other end falls at the nominal girth."""
+    end, corner, foot = wrap.outline_mm[0], wrap.outline_mm[1], wrap.outline_mm[2]
+    return Line(_point(end), _point(end + foot - corner), Pen.OUTLINE)
+
+
+def _seam_items(seam: Sequence[SeamTick], units: str) -> Iterator[Item]:
+    """Ticks on the seam tab, the longer ones at round girths and labelled."""
+    for tick in seam:
+        foot, end = tick.line_mm
+        text = _round_girth(tick.girth_mm, units)
+        if not text:
+            yield Line(_point(foot), _point(end), Pen.TICK)
+            continue
+        end = foot + 1.4 * (end - foot)
+        yield Line(_point(foot), _point(end), Pen.TICK)
+        inward = (end - foot) / np.linalg.norm(end - foot)
+        angle = readable(math.atan2(float(inward[1]), float(inward[0])) + math.pi / 2)
+        up = 0.3 if _unit(angle + math.pi / 2) @ inward > 0 else 0.3 + 0.76 * LABEL_PT * MM_PER_PT
+        yield Text(_point(end + up * inward), text, LABEL_PT, Anchor.MIDDLE, angle)
+
+
+def _round_girth(girth_mm: float, units: str) -> str:
+    """The girth in words where its tick is to be labelled: every 10 mm, or half inch; else nothing."""
+    step = 25.4 / 2 if units == INCH else _LABELLED_SEAM_MM
+    if abs(math.remainder(girth_mm, step)) > 1e-6:
+        return ""
+    return format_length(girth_mm, units, with_unit=False).removesuffix(".0")
+
+
+def _between_stays(wrap: Wrap) -> tuple[float, ...]:
+    """Where tiles may meet [mm]: halfway between the stays, so that none is cut lengthwise."""
+    left = sorted((min(stay.centre_mm[:, 0]) - stay.width_mm / 2, stay) for stay in wrap.stays)
+    right = [max(stay.centre_mm[:, 0]) + stay.width_mm / 2 for _, stay in left]
+    return tuple(
+        float(end + start) / 2 for end, (start, _) in zip(right[:-1], left[1:], strict=True) if start > end
+    )
+
+
+def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...]:
+    units, cut, costs = job.units, group.cut, group.costs
+
+    def fine(length_mm: float) -> str:
+        return format_length(length_mm, units, fine=True, with_unit=False)
+
+    own = cut.from_face == "own"
+    heel, side, throat = group.to_cut
+    lies = (
+        "Lies on the piece that is kept; tabs hook on its own face."
+        if own
+        else "Lies on the part that is SCRAP; tabs hook on the FAR face. Measure the elbow's sweep first."
+    )
+    per_mm = format_angle(costs.turn_rad_per_mm, 2)
+    tip = format_angle(costs.tip_rad_per_mm, 2)
+    seam = format_angle(turn_per_girth(elbow_surface(cut.elbow), cut.wrap_angle_rad), 2)
+    low, high = (format_length(g, units) for g in (made.girth_from_mm, made.girth_to_mm))
+    off = group.longest_run_mm * costs.turn_rad_per_mm
+    lines = [
+        f"Piece of {format_angle(cut.piece_angle_rad, 2)} from {cut.elbow.name}. {lies}",
+        f"Fold to line along the metal: heel {fine(heel.shoulder_mm)}, sides {fine(side.shoulder_mm)}, "
+        f"throat {fine(throat.shoulder_mm)} {units}.  Straight across: heel {fine(heel.chord_mm)}, "
+        f"throat {fine(throat.chord_mm)} {units}.",
+        f"1 mm of heel against throat turns the joint {per_mm}, and the end of its longest run "
+        f"({format_length(group.longest_run_mm, units)}) by {format_length(off, units)}. "
+        f"1 mm round, off the heel line, tips it {tip} out of plane.",
+        f"Seam: nominal {format_length(made.wrap.girth_mm, units)}; each mm over takes {seam} off the turn. "
+        f"Below {low} or above {high} enter the girth and print again.",
+    ]
+    heading = Heading(f"{', '.join(group.marks)} – make {group.quantity}")
+    return (heading, *(Paragraph(line, 8.0) for line in lines))
+
+
+def _upright_mark(mark: GirthMark) -> Iterator[Item]:
+    x, y = _point(mark.at_mm)
+    yield Line((x, 0.0), (x, y), Pen.CENTRE)
+    yield Text((x + 3.2, 1.5), mark.name.upper(), LABEL_PT, Anchor.START, math.pi / 2, bold=True)
+
+
+def _mitre_labels(group: MitreGroup, flat: PipeWrap) -> Iterator[Item]:
+    side = next(mark for mark in flat.marks if mark.name == "side")
+    middle = float(side.at_mm[0]) / 2
+    lines = (group.joints[0] + (f" +{len(group.joints) - 1}" if len(group.joints) > 1 else ""), "KEEP")
+    for number, text in enumerate(lines):
+        if text_width_mm(text, LABEL_PT, bold=True) < abs(middle) * 2 - 8:
+            yield Text(
+                (middle + 1.0, flat.work_point_mm / 2 - 3.2 * number),
+                text,
+                LABEL_PT,
+                Anchor.MIDDLE,
+                bold=True,
+            )
+
+
+def _mitre_words(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Element, ...]:
+    units = job.units
+    square = format_length(flat.work_point_mm, units, fine=True)
+    lines = [
+        f"Mitre of {format_angle(group.tilt_rad, 2)} off square on each pipe. Lies on the pipe that is kept.",
+        "Long point on the outside of the turn. Square edge true round the pipe, meeting itself at the seam, "
+        f"{square} back from the work point along the pipe.",
+        f"Long point {format_length(2 * group.reach_mm, units, fine=True)} longer than the short point. "
+        f"Seam: nominal girth {format_length(flat.girth_mm, units)}.",
+    ]
+    heading = Heading(f"{', '.join(group.joints)} – {group.ends} pipe ends")
+    return (heading, *(Paragraph(line, 8.0) for line in lines))
