@@ -52,9 +52,11 @@ def test_nested_blocks_keep_their_size_apart_and_on_the_page(sizes: list[tuple[f
             assert room.right < LETTER.width_mm + 1e-6 and room.top < LETTER.height_mm + 1e-6
         for one, other in itertools.combinations(rooms, 2):
             assert not one.grown(GAP_MM - 1e-6).meets(other)
-        found += [tuple(sorted((room.width, room.height))) for room in rooms]
-    wanted = sorted(tuple(sorted(size)) for size in sizes)
-    assert all(one == pytest.approx(other) for one, other in zip(sorted(found), wanted, strict=True))
+        found += [tuple(sorted((round(room.width, 6), round(room.height, 6)))) for room in rooms]
+    wanted = sorted(tuple(sorted((round(w, 6), round(h, 6)))) for w, h in sizes)
+    assert all(
+        one == pytest.approx(other, abs=2e-6) for one, other in zip(sorted(found), wanted, strict=True)
+    )
 
 
 def test_a_turned_block_is_turned_and_not_mirrored() -> None:
