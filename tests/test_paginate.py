@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, Point, unary_union
 from shapely.geometry.base import BaseGeometry
 
+from render import paginate
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Polyline, Text, drawing
 from render.paginate import GAP_MM, Block, block_of, block_pages, fits, nest
 from render.paper import Correction, Layout, Page, paper_named
@@ -95,11 +96,22 @@ def test_a_roll_takes_all_on_one_page_just_long_enough() -> None:
     assert page.layout.paper.width_mm == 610.0
 
 
-def test_time_a_page_does_not_grow_with_the_pack() -> None:
-    """Counts rectangles looked at, not seconds: a page is closed after a few more are opened."""
-    blocks = [card(f"A{i}", 100.0 + i % 60, 130.0 + i % 50) for i in range(400)]
-    pages = nest(blocks, LETTER)
-    assert sum(len(page.marks) for page in pages) == 400
+def test_a_long_pack_takes_no_more_trials_a_block_than_a_short_one(monkeypatch: pytest.MonkeyPatch) -> None:
+    trials = []
+    place = paginate._Bin.place
+
+    def counted(self: paginate._Bin, order: int, block: Block) -> bool:
+        trials.append(order)
+        return place(self, order, block)
+
+    monkeypatch.setattr(paginate._Bin, "place", counted)
+    counts = []
+    for number in (200, 800):
+        trials.clear()
+        blocks = [card(f"A{i}", 100.0 + i % 60, 130.0 + i % 50) for i in range(number)]
+        assert sum(len(page.marks) for page in nest(blocks, LETTER)) == number
+        counts.append(len(trials) / number)
+    assert counts[1] < 1.2 * counts[0]
 
 
 def wave(width_mm: float, height_mm: float, at: tuple[float, float] = (0.0, 0.0)) -> Block:
