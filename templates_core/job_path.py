@@ -56,13 +56,13 @@ def _from_points(table: RailTable | None, loc: Loc, notes: Notes) -> RailSpec | 
         return None
     least = LEAST_RING if table.closed else 2
     if len(points) < least:
-        what = f"{len(points)} work point{'s' if len(points) != 1 else ''} make no rail"
+        what = f"{len(points)} are too few to make a rail"
         notes.add((*loc, "points"), BadValueError(what, f"give at least {least}"))
         return None
     wanted = len(points) if table.closed else len(points) - 2
     joints = [Joint.ELBOW] * wanted if table.corners is None else table.corners
     if len(joints) != wanted:
-        what = f"{len(points)} points make {wanted} corners, and it gives {len(joints)}"
+        what = f"it gives {len(joints)}, but {len(points)} points take {wanted}"
         notes.add((*loc, "corners"), BadValueError(what, 'give each corner as "elbow" or "mitre"'))
         return None
     corners = tuple(

@@ -12,7 +12,7 @@ import csv
 import difflib
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from functools import cache
 from importlib.resources import files
 
@@ -97,7 +97,7 @@ def _schedule_key(schedule: str) -> str:
     known = ("5S", "10S", "40", "80", "STD", "XS")
     key = re.sub(r"^SCH(EDULE)?\.?\s*", "", schedule.strip().upper())
     if key not in known:
-        raise _unknown(f"schedule '{schedule}'", key, known)
+        raise StandardsError(f"there is no schedule '{schedule}' in the tables", f"known: {', '.join(known)}")
     return key
 
 
@@ -166,7 +166,12 @@ def _kind_row(kind: str) -> _Row:
     for row in _table("elbow_kinds.csv"):
         if row["kind"].casefold() == key:
             return row
-    raise _unknown(f"elbow '{kind}'", kind, elbow_kinds())
+    by_case = {name.casefold(): name for name in elbow_kinds()}
+    near = difflib.get_close_matches(key, by_case, n=1, cutoff=0.5)
+    hint = f"did you mean {by_case[near[0]]}? " if near else ""
+    raise StandardsError(
+        f"there is no elbow '{kind}' in the tables", f"{hint}known: {', '.join(elbow_kinds())}"
+    )
 
 
 def _size_for(od_mm: float, kind: _Row) -> tuple[str, float]:
@@ -221,10 +226,3 @@ def _row_for(table: str, key: str, value: str, prefix: str) -> _Row:
             return row
     known = f"known: {prefix}{', '.join(row[key] for row in _table(table))}"
     raise StandardsError(f"there is no size {prefix}{value} in the tables", known)
-
-
-def _unknown(what: str, given: str, known: Sequence[str]) -> StandardsError:
-    by_case = {name.casefold(): name for name in known}
-    near = difflib.get_close_matches(given.casefold(), by_case, n=1, cutoff=0.5)
-    hint = f"did you mean {by_case[near[0]]}? " if near else ""
-    return StandardsError(f"there is no {what} in the tables", f"{hint}known: {', '.join(known)}")
