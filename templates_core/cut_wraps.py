@@ -6,10 +6,10 @@ import math
 from dataclasses import dataclass
 
 from templates_core.cuts import Cut
-from templates_core.section import radial_plane, section
+from templates_core.section import radial_plane
 from templates_core.surfaces import Tube, elbow_surface
 from templates_core.wrap_rules import WrapRules, rules_for
-from templates_core.wraps import SEAM_RAD, Wrap, elbow_wrap
+from templates_core.wraps import Wrap, elbow_wrap
 
 JOINT_ALLOWANCE_RAD = math.radians(0.25)
 """A girth further off than turns the joint by this wants a wrap made to it."""
@@ -41,8 +41,7 @@ def wrap_of_cut(cut: Cut, thickness_mm: float, seam_step_mm: float) -> CutWrap:
     rules = rules_for(tube, cut.wrap_angle_rad)
     near = tube.arc_start_mm + tube.bend_radius_mm * cut.wrap_angle_rad
     plane = radial_plane(tube, cut.wrap_angle_rad)
-    line = section(tube, plane, near, SEAM_RAD, SEAM_RAD + 2 * math.pi)
-    wrap = elbow_wrap(tube, line, cut.elbow.shoulder_mm, rules, thickness_mm, from_a, seam_step_mm)
+    wrap = elbow_wrap(tube, plane, near, cut.elbow.shoulder_mm, rules, thickness_mm, from_a, seam_step_mm)
     spread = wrap.girth_mm * JOINT_ALLOWANCE_RAD / cut.wrap_angle_rad
     return CutWrap(cut, wrap, rules, wrap.girth_mm - spread, wrap.girth_mm + spread)
 

@@ -10,9 +10,10 @@ import numpy as np
 from templates_core.development import FlatCurve, develop
 from templates_core.section import section, tilted_plane
 from templates_core.surfaces import Array, straight_pipe
-from templates_core.wraps import SEAM_RAD, GirthMark, SeamTick, seam_ticks
+from templates_core.wraps import GirthMark, SeamTick, seam_ticks
 
 LONG_POINT, SIDE, SHORT_POINT = "long point", "side", "short point"
+_SEAM_RAD = math.radians(-135)
 _LEAST_HEIGHT_SHARE = 0.5
 _LEAST_HEIGHT_MM = 25.0
 _LAP_MM = 14.0
@@ -47,7 +48,7 @@ def mitre_wrap(radius_mm: float, tilt_rad: float, thickness_mm: float, seam_step
     work_point = reach + max(_LEAST_HEIGHT_MM, _LEAST_HEIGHT_SHARE * 2 * radius_mm)
     pipe = straight_pipe(radius_mm, work_point + reach)
     plane = tilted_plane(pipe, work_point, tilt_rad, 0.0)
-    cut = section(pipe, plane, work_point, SEAM_RAD, SEAM_RAD + 2 * math.pi)
+    cut = section(pipe, plane, work_point, _SEAM_RAD, _SEAM_RAD + 2 * math.pi)
     marks = {0.0: LONG_POINT, math.pi / 2: SIDE, -math.pi / 2: SIDE, math.pi: SHORT_POINT}
     trace = develop(pipe.covered(thickness_mm), cut, tuple(marks))
     flat = _from_square_edge(trace)

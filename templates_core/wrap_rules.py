@@ -1,8 +1,12 @@
 """Widths that let the paper of an elbow wrap lie true: how wide a strip may be, and what is allowed for it.
 
-Paper buckles freely but hardly stretches. On the heel half a strip's spare length wrinkles away. On the
-hollow half its edges come up short, and a taut edge drags the cut line. So the strips there are narrow, and
-what still pulls is allowed for in the print.
+Paper buckles freely but hardly stretches, so a strip that comes up short anywhere across its width drags the
+cut line with it. Strips are narrow, the collar is slit into teeth, and what still pulls is allowed for:
+
+* The bridge, the unslit edge of the collar of height h, lies along a geodesic of a surface of curvature K.
+  Its fibre at depth d must be 1 - K d²/2 times as long as the trace edge. Flat, with the trace edge bent to
+  a curvature of -K h/2, that fibre is 1 - K h d/2 times as long: both edges of the bridge fit exactly.
+* A stay is lengthened by what its shorter edge lacks.
 """
 
 from __future__ import annotations
@@ -14,31 +18,30 @@ import numpy as np
 
 from templates_core.surfaces import Tube
 
-_REFERENCE_GIRTH_MM = math.pi * 48.26
 _THROAT_SHORTFALL_MM = 0.12
-_LEAST_THROAT_STAY_MM = 4.0
+_LEAST_STAY_MM = 4.0
+_LEAST_BRIDGE_MM = 2.0
 
 
 @dataclass(frozen=True)
 class WrapRules:
     """Sizes of one elbow wrap.
 
-    collar_mm: width of the collar, at most collar_share of the local arc.  bridge_mm: paper left between the
-    end of a slit and the trace edge.  slit_pitch_mm: between slits, out to slit_reach_rad from the throat.
-    stay_mm, throat_stay_mm: widths of the stays.  tab_mm: length beyond the fold.  lap_mm, lap_depth_mm: length and width of the
-    seam tab.
+    collar_mm: width of the collar, at most collar_share of the local arc and never under the bridge.
+    bridge_mm: paper left between the end of a slit and the trace edge.  tooth_mm: between slits, about.
+    stay_mm, throat_stay_mm: widths of the stays.  tab_mm: length beyond the fold.  lap_mm, lap_depth_mm:
+    length and width of the seam tab.
     """
 
     collar_mm: float
     collar_share: float
     bridge_mm: float
-    slit_pitch_mm: float
+    tooth_mm: float
     stay_mm: float
     throat_stay_mm: float
     tab_mm: float
     lap_mm: float
     lap_depth_mm: float
-    slit_reach_rad: float = math.pi
 
     def stay_width(self, name: str) -> float:
         """Width [mm] of the heel, side or throat stay."""
@@ -46,19 +49,19 @@ class WrapRules:
 
 
 def rules_for(tube: Tube, angle_rad: float) -> WrapRules:
-    """The sizes for a cut at about that sweep angle from the hooked face; widths scale with the girth."""
-    size = math.sqrt(2 * math.pi * tube.radius_mm / _REFERENCE_GIRTH_MM)
-    stay = max(6.0, 10.0 * size)
+    """The sizes for a cut at about that sweep angle from the hooked face; widths are shares of the girth."""
+    girth = 2 * math.pi * tube.radius_mm
+    stay, bridge = max(_LEAST_STAY_MM, girth / 25), max(_LEAST_BRIDGE_MM, girth / 50)
     return WrapRules(
-        collar_mm=10.0 * size,
+        collar_mm=max(5.0, girth / 15),
         collar_share=0.6,
-        bridge_mm=max(2.5, 3.0 * size),
-        slit_pitch_mm=6.0 * size,
+        bridge_mm=bridge,
+        tooth_mm=girth / 25,
         stay_mm=stay,
         throat_stay_mm=min(stay, _throat_stay_mm(tube, angle_rad)),
-        tab_mm=min(14.0, max(8.0, 10.0 * size)),
-        lap_depth_mm=max(5.5, 6.0 * size),
-        lap_mm=min(20.0, max(12.0, 14.0 * size)),
+        tab_mm=min(14.0, max(8.0, girth / 15)),
+        lap_mm=min(20.0, max(12.0, girth / 11)),
+        lap_depth_mm=max(5.5, bridge),
     )
 
 
@@ -66,7 +69,7 @@ def _throat_stay_mm(tube: Tube, angle_rad: float) -> float:
     """As wide as keeps the edges' shortfall r (1 - cos(w/2r)) theta within its bound."""
     cosine = 1 - _THROAT_SHORTFALL_MM / (tube.radius_mm * angle_rad)
     width = 2 * tube.radius_mm * math.acos(max(cosine, -1.0))
-    return max(_LEAST_THROAT_STAY_MM, width)
+    return max(_LEAST_STAY_MM, width)
 
 
 def stay_shortfall_mm(tube: Tube, girth_rad: float, width_mm: float, sweep_rad: float) -> float:

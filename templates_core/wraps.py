@@ -12,20 +12,24 @@ says why). The finished wrap is turned printed side out as its last step, and on
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import shapely
 
 from templates_core.development import FlatCurve, develop
 from templates_core.errors import GeometryError
-from templates_core.section import SurfaceCurve, girth_line
+from templates_core.section import Plane, SurfaceCurve, girth_line, section
 from templates_core.surfaces import Array, Tube
 from templates_core.wrap_rules import WrapRules, stay_shortfall_mm
 
-SEAM_RAD = math.radians(-135)
 HEEL, SIDE, THROAT = "heel", "side", "throat"
+_SEAM_NEAR_RAD = math.radians(225)
+_MARKED_RAD = (-math.pi / 2, 0.0, math.pi / 2, math.pi)
 _CLEARANCE_MM = 1.0
+_LEAST_SLIT_MM = 1.0
 _GRID_RAD = math.radians(5)
 _SIDE_STAYS_RAD = tuple(math.radians(a) for a in (90, 85, 80, 75, 70, 65, 60, 55))
 
@@ -111,7 +115,8 @@ class _Sheet:
 
 def elbow_wrap(
     tube: Tube,
-    cut: SurfaceCurve,
+    plane: Plane,
+    near_mm: float,
     shoulder_mm: float,
     rules: WrapRules,
     thickness_mm: float,
@@ -120,25 +125,51 @@ def elbow_wrap(
 ) -> Wrap:
     """The wrap that carries a cut round an elbow, located from the end at station 0.
 
-    tube: as seen from the hooked face (`Tube.seen_from_face_b` for face B).  cut: girth angles from
-    SEAM_RAD to SEAM_RAD + 2π.  shoulder_mm: axial distance from the face to the edge that the tabs fold over.
-    thickness_mm: of the paper.  face_a_down: decides the hand of the print.
+    tube: as seen from the hooked face (`Tube.seen_from_face_b` for face B).  plane: of the cut, in the frame
+    of that tube.  near_mm: station near which it cuts.  shoulder_mm: axial distance from the face to the
+    edge that the tabs fold over.  thickness_mm: of the paper.  face_a_down: the hand of the print.
     Raises GeometryError where the stays can't be laid out without overlapping.
     """
-    sheet = _Sheet(tube, tube.covered(thickness_mm), cut, shoulder_mm, rules)
     for side_rad in _SIDE_STAYS_RAD:
-        wrap = _lay_out(sheet, side_rad, seam_step_mm)
+        stay_girths = {-side_rad: SIDE, 0.0: HEEL, side_rad: SIDE, math.pi: THROAT}
+        teeth = _teeth(tube, rules, stay_girths)
+        cut = section(tube, plane, near_mm, teeth.seam_rad, teeth.seam_rad + 2 * math.pi)
+        sheet = _Sheet(tube, tube.covered(thickness_mm), cut, shoulder_mm, rules)
+        wrap = _lay_out(sheet, stay_girths, teeth, seam_step_mm)
         if wrap is not None:
             upright = _heel_upright(wrap)
             return _printed_side_out(upright) if face_a_down else upright
     raise GeometryError("the stays of its wrap overlap when laid flat")
 
 
-def _lay_out(sheet: _Sheet, side_rad: float, seam_step_mm: float) -> Wrap | None:
-    """The wrap with its side stays at ± side_rad, or None where parts of it overlap."""
-    stay_girths = {0.0: HEEL, side_rad: SIDE, -side_rad: SIDE, math.pi: THROAT}
-    slit_girths = _slit_girths(sheet, stay_girths)
-    trace = _trace_edge(sheet, (*stay_girths, *slit_girths))
+@dataclass(frozen=True)
+class _Teeth:
+    """How the collar is slit: girth angles of the slits between stays, and of the seam, amid a tooth."""
+
+    slits_rad: tuple[float, ...]
+    seam_rad: float
+
+
+def _teeth(tube: Tube, rules: WrapRules, stay_girths: dict[float, str]) -> _Teeth:
+    """Even teeth in each gap between two stays; the stays' own flanks are slit besides."""
+    order = [*sorted(stay_girths), min(stay_girths) + 2 * math.pi]
+    names = [*(stay_girths[girth] for girth in order[:-1]), stay_girths[order[0]]]
+    half = {name: rules.stay_width(name) / 2 / tube.radius_mm for name in names}
+    slits: list[float] = []
+    gap: list[float] = []
+    for i in range(len(order) - 1):
+        start, end = order[i] + half[names[i]], order[i + 1] - half[names[i + 1]]
+        count = max(1, round((end - start) * tube.radius_mm / rules.tooth_mm))
+        gap = list(np.linspace(start, end, count + 1))
+        slits += gap[1:-1]
+    middles = [(a + b) / 2 for a, b in pairwise(gap)]
+    seam = min(middles, key=lambda girth: abs(girth - _SEAM_NEAR_RAD)) - 2 * math.pi
+    return _Teeth(tuple(slit - 2 * math.pi if slit - 2 * math.pi > seam else slit for slit in slits), seam)
+
+
+def _lay_out(sheet: _Sheet, stay_girths: dict[float, str], teeth: _Teeth, seam_step_mm: float) -> Wrap | None:
+    """The wrap with its stays at these girth angles, or None where parts of it overlap."""
+    trace = _trace_edge(sheet, (*stay_girths, *teeth.slits_rad))
     stays = tuple(_stay(sheet, trace, name, girth) for girth, name in stay_girths.items())
     inner = _inner_edge(sheet, trace)
     lap, seam = _seam_tab(sheet, trace, seam_step_mm)
@@ -149,7 +180,7 @@ def _lay_out(sheet: _Sheet, side_rad: float, seam_step_mm: float) -> Wrap | None
         trace_mm=trace.points_mm,
         trace_girth_rad=trace.girth_rad,
         outline_mm=outline,
-        slits_mm=_slits(sheet, trace, slit_girths),
+        slits_mm=np.concatenate([_slits(sheet, trace, teeth.slits_rad), *_flank_slits(sheet, inner, stays)]),
         stays=stays,
         marks=_marks(trace),
         seam=seam,
@@ -159,16 +190,14 @@ def _lay_out(sheet: _Sheet, side_rad: float, seam_step_mm: float) -> Wrap | None
 
 
 def _trace_edge(sheet: _Sheet, girths: tuple[float, ...]) -> FlatCurve:
-    """The cut laid flat, bent by the allowance for the bridge on the hollow half."""
+    """The cut laid flat, bent so that both edges of the bridge fit (wrap_rules says why)."""
     grid = np.arange(sheet.cut.start, sheet.cut.end, _GRID_RAD)
     half_bridge = sheet.rules.bridge_mm / 2
 
-    def hollow(girth_rad: Array, station_mm: Array) -> Array:
-        return half_bridge * np.maximum(0.0, -sheet.paper.gaussian_curvature(girth_rad, station_mm))
+    def bend(girth_rad: Array, station_mm: Array) -> Array:
+        return -half_bridge * sheet.paper.gaussian_curvature(girth_rad, station_mm)
 
-    return develop(
-        sheet.paper, sheet.cut, (*grid, *girths, -math.pi / 2, math.pi / 2), extra_curvature=hollow
-    )
+    return develop(sheet.paper, sheet.cut, (*grid, *girths, *_MARKED_RAD), extra_curvature=bend)
 
 
 def _face_side(heading_rad: Array) -> Array:
@@ -177,7 +206,9 @@ def _face_side(heading_rad: Array) -> Array:
 
 
 def _collar_width(sheet: _Sheet, girth_rad: Array) -> Array:
-    return np.minimum(sheet.rules.collar_mm, sheet.rules.collar_share * sheet.arc_mm(girth_rad))
+    rules = sheet.rules
+    narrow = np.minimum(rules.collar_mm, rules.collar_share * sheet.arc_mm(girth_rad))
+    return np.maximum(rules.bridge_mm, narrow)
 
 
 def _inner_edge(sheet: _Sheet, trace: FlatCurve) -> Array:
@@ -232,32 +263,25 @@ def _ribbon(stay: Stay) -> Array:
     return np.vstack([stay.centre_mm + across, (stay.centre_mm - across)[::-1]])
 
 
-def _slit_girths(sheet: _Sheet, stay_girths: dict[float, str]) -> tuple[float, ...]:
-    """Girth angles of the slits: evenly spaced about the throat, none under a stay or at the seam."""
-    rules, radius = sheet.rules, sheet.paper.radius_mm
-
-    def clear(girth: float) -> bool:
-        return all(
-            abs(math.remainder(girth - at, 2 * math.pi)) * radius > rules.stay_width(name) / 2 + 0.5
-            for at, name in stay_girths.items()
-        )
-
-    step = rules.slit_pitch_mm / radius
-    count = math.floor(rules.slit_reach_rad / step)
-    places = [math.pi + k * step for k in range(-count, count + 1)]
-    inside = [
-        sheet.cut.start + math.remainder(p - sheet.cut.start - math.pi, 2 * math.pi) + math.pi for p in places
-    ]
-    off_seam = 1.5 / radius
-    return tuple(p for p in inside if clear(p) and sheet.cut.start + off_seam < p < sheet.cut.end - off_seam)
-
-
 def _slits(sheet: _Sheet, trace: FlatCurve, girths: tuple[float, ...]) -> Array:
     rows = [trace.index(g) for g in girths]
     points, inward = trace.points_mm[rows], _face_side(trace.heading_rad[rows])
     depth = _collar_width(sheet, trace.girth_rad[rows])
     ends = np.stack([points + depth[:, None] * inward, points + sheet.rules.bridge_mm * inward], axis=1)
-    return np.asarray(ends[depth > sheet.rules.bridge_mm + 1.0])
+    return np.asarray(ends[depth > sheet.rules.bridge_mm + _LEAST_SLIT_MM])
+
+
+def _flank_slits(sheet: _Sheet, inner: Array, stays: tuple[Stay, ...]) -> Iterator[Array]:
+    """Both sides of each stay run on into the collar as slits, so that a stay pulls only on its own root."""
+    inner_edge = shapely.LineString(inner)
+    for stay in stays:
+        across = stay.width_mm / 2 * _face_side(stay.heading_rad)
+        for flank in (stay.centre_mm + across, stay.centre_mm - across):
+            line = shapely.LineString(flank)
+            tip = line.interpolate(sheet.rules.bridge_mm)
+            mouth = shapely.intersection(line, inner_edge)
+            if mouth.geom_type == "Point" and tip.distance(mouth) > _LEAST_SLIT_MM:
+                yield np.array([[[mouth.x, mouth.y], [tip.x, tip.y]]])
 
 
 def _seam_tab(sheet: _Sheet, trace: FlatCurve, step_mm: float) -> tuple[Array, tuple[SeamTick, ...]]:
@@ -324,9 +348,8 @@ def _crowded(collar: shapely.Polygon, tab: shapely.Polygon, strips: list[shapely
 
 
 def _marks(trace: FlatCurve) -> tuple[GirthMark, ...]:
-    names = {0.0: HEEL, math.pi / 2: SIDE, -math.pi / 2: SIDE, math.pi: THROAT}
     found = []
-    for girth, name in names.items():
+    for name, girth in zip((SIDE, HEEL, SIDE, THROAT), _MARKED_RAD, strict=True):
         row = trace.index(girth)
         found.append(GirthMark(name, girth, trace.points_mm[row], _face_side(trace.heading_rad[row])))
     return tuple(found)
@@ -334,7 +357,7 @@ def _marks(trace: FlatCurve) -> tuple[GirthMark, ...]:
 
 def _heel_upright(wrap: Wrap) -> Wrap:
     """The wrap moved so that the heel line stands upright and crosses the trace edge at the origin."""
-    heel = wrap.marks[0]
+    heel = next(mark for mark in wrap.marks if mark.name == HEEL)
     turn = math.atan2(float(heel.inward[0]), -float(heel.inward[1]))
     return _moved(wrap, _rotation(-turn), heel.at_mm)
 
