@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from typing import TypeVar
+
+Result = TypeVar("Result")
 
 
 class WrapwrightError(Exception):
@@ -53,3 +56,23 @@ class InputError(WrapwrightError):
     def __init__(self, faults: Iterable[Fault]) -> None:
         self.faults = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
+
+
+class Gathered:
+    """Keeps the faults of several inputs, so that all are told at once."""
+
+    def __init__(self) -> None:
+        self.faults: list[Fault] = []
+
+    def get(self, read: Callable[[], Result]) -> Result | None:
+        """What read gives, or None after keeping the faults of its InputError."""
+        try:
+            return read()
+        except InputError as error:
+            self.faults += error.faults
+            return None
+
+    def refuse(self) -> None:
+        """Raise InputError where any fault was kept."""
+        if self.faults:
+            raise InputError(self.faults)
