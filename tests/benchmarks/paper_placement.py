@@ -14,6 +14,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
+import shapely
 from numpy.typing import NDArray
 from scipy.sparse import coo_array, csc_array, diags_array
 from scipy.sparse.linalg import splu
@@ -264,6 +265,7 @@ def _first_guess(
     girth = np.append(0.0, np.cumsum(np.hypot(*np.diff(trace, axis=0).T)))
     direction = tube.x_sign * np.sign(trace[-1, 0] - trace[0, 0])
     at_heel = girth[np.argmin(np.abs(trace[:, 0] - heel_x))]
+    along_trace, depth = _beside(trace, net.points)
     phi[net.trace] = paper.folds[heel].phi_rad + direction * (girth - at_heel) / tube.tube_radius_mm
     psi[net.trace] = cut_psi
     known[net.trace] = True
@@ -282,12 +284,21 @@ def _first_guess(
     graph = csc_array(diags_array(np.asarray(links.sum(axis=0)).ravel()) - links)
     rest = _factored(csc_array(graph[unknown][:, unknown]))
     reach = csc_array(graph[unknown][:, np.flatnonzero(known)])
-    unrolled = tube.x_sign * (net.points[:, 0] - heel_x) / tube.tube_radius_mm
-    trace_y = np.interp(net.points[:, 0], *trace[np.argsort(trace[:, 0])].T)
-    shifted = cut_psi + (net.points[:, 1] - trace_y) / tube.rho(unrolled)
+    unrolled = paper.folds[heel].phi_rad + direction * (along_trace - at_heel) / tube.tube_radius_mm
+    shifted = cut_psi - depth / tube.rho(unrolled)
     phi[unknown] = unrolled[unknown] + rest.solve(-reach @ (phi - unrolled)[known])
     psi[unknown] = shifted[unknown] + rest.solve(-reach @ (psi - shifted)[known])
     return _bound(phi, psi, tube, holds)
+
+
+def _beside(line: Floats, points: Floats) -> tuple[Floats, Floats]:
+    """How far along the line, run on straight at both ends, and how far beside it the points are [mm]."""
+    reach = np.hypot(*np.ptp(points, axis=0))
+    ends = [line[0] - line[1], line[-1] - line[-2]]
+    ends = [reach * end / np.hypot(*end) for end in ends]
+    path = shapely.LineString(np.vstack([line[0] + ends[0], line, line[-1] + ends[1]]))
+    at = shapely.points(points)
+    return np.asarray(path.project(at)) - reach, np.asarray(shapely.distance(path, at))
 
 
 def _check_hand(net: Net, paper: FlatPaper, phi: Floats, tube: Tube) -> None:
