@@ -94,6 +94,15 @@ def test_a_radial_cut_stays_at_its_sweep_angle(angle_deg: float) -> None:
     assert cut.at(ROUND)[3] == pytest.approx(0, abs=1e-9)
 
 
+@SEEDED
+@given(tubes())
+def test_a_square_cut_at_either_end_of_the_arc_is_there_in_spite_of_rounding(tube: Tube) -> None:
+    for angle, station in ((0.0, tube.arc_start_mm), (tube.sweep_rad, tube.arc_end_mm)):
+        cut = section(tube, radial_plane(tube, angle), station)
+        assert cut.at(np.linspace(0, 2 * math.pi, 1001))[1] == pytest.approx(station, abs=1e-9)
+        assert cut.joins == ()
+
+
 def test_radial_plane_looks_up_the_bend_and_is_refused_off_the_elbow() -> None:
     plane = radial_plane(ELBOW, math.radians(30))
     assert float(plane.distance_mm(ELBOW.point(0.3, 57.15 * math.radians(31)))) > 0
