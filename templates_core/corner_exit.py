@@ -9,7 +9,7 @@ from templates_core import directions as d
 from templates_core.directions import Vector
 from templates_core.errors import Fault, InputError
 from templates_core.job import CornerSpec, RunSpec
-from templates_core.units import format_angle
+from templates_core.units import degrees_text
 
 AGREE_RAD = math.radians(0.1)
 """Two statements of one angle agree within this: a drawing rounds to a tenth of a degree."""
@@ -56,11 +56,6 @@ class Arrival:
         if self.axis_before is not None:
             return self.axis_before
         return d.reference_axis(self.direction, self.heading_rad)
-
-
-def degrees_text(angle_rad: float) -> str:
-    """An angle for a message, in degrees to a hundredth, without idle zeros: ``147.3°``."""
-    return format_angle(angle_rad, places=2).rstrip("°").rstrip("0").rstrip(".") + "°"
 
 
 def both_readings(turn_rad: float) -> str:

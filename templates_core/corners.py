@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from templates_core.corner_exit import both_readings, degrees_text
+from templates_core.corner_exit import both_readings
 from templates_core.corner_pieces import Choice, choose, least_throat_mm, legal_spans
 from templates_core.cuts import Cut, cut_of
 from templates_core.errors import Fault, InputError
@@ -15,7 +15,7 @@ from templates_core.fittings import Pipe, StockElbow
 from templates_core.job import Joint, Shop
 from templates_core.marks import joint_mark, piece_mark
 from templates_core.take_out import Bend, centre_to_face, take_outs_of_two
-from templates_core.units import format_length
+from templates_core.units import degrees_text, format_length
 
 ACUTE_RAD = math.radians(30)
 """An inside angle under this is more likely a slope written in the wrong place."""

@@ -6,12 +6,11 @@ import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
-from templates_core.corner_exit import degrees_text
 from templates_core.corner_pieces import shoulder_sweep
 from templates_core.errors import GeometryError
-from templates_core.fittings import StockElbow
+from templates_core.fittings import StockElbow, centre_to_end_mm
 from templates_core.job import Taped
-from templates_core.units import format_length
+from templates_core.units import degrees_text, format_length
 
 TAPE_MM = 0.5
 """Uncertainty of a length read off a tape or a rule, either way [mm]."""
@@ -76,7 +75,9 @@ def real_elbow(nominal: StockElbow, taped: Taped, units: str = "mm") -> Measured
         radius, by_arcs = _bend_radius(nominal, elbow, shoulder, taped.heel_arc_mm, taped.throat_arc_mm)
         readings += [radius, by_arcs]
         elbow = replace(elbow, bend_radius_mm=radius.value)
-    elbow = replace(elbow, centre_to_end_mm=_centre_to_end(elbow))
+    if elbow.bend_radius_mm is not None:
+        reach = centre_to_end_mm(elbow.bend_radius_mm, elbow.sweep_rad, elbow.tangent_a_mm)
+        elbow = replace(elbow, centre_to_end_mm=reach)
     if taped != Taped():
         elbow = replace(elbow, source="measured")
     return MeasuredElbow(elbow, tuple(readings), _warnings(nominal, elbow, taped, readings, units))
@@ -153,12 +154,6 @@ def _bend_radius(
     by_arcs = (heel - throat) / elbow.od_mm
     spread = math.hypot(math.sqrt(2) * TAPE_MM / elbow.od_mm, by_arcs * elbow.od_plus_mm / elbow.od_mm)
     return radius, Reading("sweep by heel less throat", by_arcs, spread, nominal.sweep_rad, "rad")
-
-
-def _centre_to_end(elbow: StockElbow) -> float:
-    if elbow.bend_radius_mm is None:
-        return elbow.centre_to_end_mm
-    return elbow.bend_radius_mm * math.tan(elbow.sweep_rad / 2) + elbow.tangent_a_mm
 
 
 def _warnings(

@@ -20,14 +20,13 @@ from templates_core.corner_exit import (
     AGREE_RAD,
     Arrival,
     CornerExit,
-    degrees_text,
     leave_corner,
     own_faults,
 )
 from templates_core.directions import Vector
 from templates_core.errors import Fault, InputError
 from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
-from templates_core.units import format_length
+from templates_core.units import degrees_text, format_length
 
 CLOSES_MM = 1.0
 """A closed path that misses its start by more than this carries a warning."""

@@ -129,6 +129,11 @@ def format_angle(angle_rad: float, places: int = 1) -> str:
     return text.replace("-", "−") + "°"
 
 
+def degrees_text(angle_rad: float) -> str:
+    """An angle for a message, in degrees to a hundredth, without idle zeros: ``147.3°``."""
+    return format_angle(angle_rad, places=2).rstrip("°").rstrip("0").rstrip(".") + "°"
+
+
 def _clean(value: str) -> tuple[str, int]:
     """The text with plain marks and fractions and no sign, and its sign."""
     text = value.strip()
