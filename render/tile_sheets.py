@@ -17,7 +17,7 @@ from templates_core.errors import GeometryError
 
 _HEAD_GAP_MM = 4.0
 _CELL_WIDTH_MM, _CELL_HEIGHT_MM = 10.0, 4.2
-_KEY_WIDTH_MM, _KEY_HEIGHT_MM = 76.0, 18.0
+_KEY_WIDTH_MM, _KEY_HEIGHT_MM = 76.0, 26.0
 _KEY_STEP_MM = 0.4
 _LEANS = (None, 0.0, 1.0)
 _ADVICE = (
@@ -111,9 +111,13 @@ def _best_tiling(
 
 
 def _key_size_mm(box: Box, layout: Layout, turned: bool) -> tuple[float, float]:
-    """Width and height of a key plan whose cells take their names, however many rows there are."""
-    tall_mm = box.width if turned else box.height
+    """Width and height of the key plan: in proportion where its cells then take their names."""
+    wide_mm, tall_mm = (box.height, box.width) if turned else (box.width, box.height)
+    columns = math.ceil(wide_mm / (0.6 * layout.width_mm)) + 1
     rows = math.ceil(tall_mm / (0.6 * layout.height_mm)) + 1
+    scale = min(_KEY_WIDTH_MM / wide_mm, _KEY_HEIGHT_MM / tall_mm)
+    if wide_mm * scale >= columns * _CELL_WIDTH_MM and tall_mm * scale >= rows * _CELL_HEIGHT_MM:
+        return (wide_mm * scale, tall_mm * scale)
     return (_KEY_WIDTH_MM, max(_KEY_HEIGHT_MM, rows * _CELL_HEIGHT_MM))
 
 
@@ -148,7 +152,7 @@ def _name_on_plan(tiling: _Tiling, cell: tuple[int, int], bold: bool) -> Text:
 
 
 def _outline_on_plan(tiling: _Tiling) -> Drawing:
-    """The template's lines on the key plan, clear of the tiles' names; not to scale."""
+    """The template's lines on the key plan, clear of the tiles' names."""
     rooms = [item_box(_name_on_plan(tiling, cell, bold=True)).grown(0.2) for cell in tiling.used]
     lines = _plan_lines(tiling)
     return drawing(Line(a, b, Pen.TICK) for start, end in lines for a, b in _clear_of(start, end, rooms))

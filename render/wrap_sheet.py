@@ -15,6 +15,7 @@ from render.paper import Layout, Page
 from render.pdf import text_width_mm
 from render.shapes import MM_PER_PT, bounds, moved_box, readable
 from templates_core.cut_wraps import CutWrap, turn_per_girth
+from templates_core.error_costs import end_moves_mm
 from templates_core.groups import CutGroup, MitreGroup
 from templates_core.job import Job
 from templates_core.model import Model
@@ -228,20 +229,22 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
         if own
         else "Lies on the part that is SCRAP; tabs hook on the FAR face. Measure the elbow's sweep first."
     )
-    per_mm = format_angle(costs.turn_rad_per_mm, 2)
-    tip = format_angle(costs.tip_rad_per_mm, 2)
-    seam = format_angle(turn_per_girth(elbow_surface(cut.elbow), cut.wrap_angle_rad), 2)
+    slip_mm, slip = (25.4 / 16, "1/16 in") if units == INCH else (1.0, "1 mm")
+    turn = format_angle(slip_mm * costs.turn_rad_per_mm, 2)
+    tip = format_angle(slip_mm * costs.tip_rad_per_mm, 2)
+    seam = format_angle(slip_mm * turn_per_girth(elbow_surface(cut.elbow), cut.wrap_angle_rad), 2)
     low, high = (format_length(g, units) for g in (made.girth_from_mm, made.girth_to_mm))
-    off = group.longest_run_mm * costs.turn_rad_per_mm
+    off = end_moves_mm(group.longest_run_mm, slip_mm * costs.turn_rad_per_mm)
     lines = [
         f"Piece of {format_angle(cut.piece_angle_rad, 2)} from {cut.elbow.name}. {lies}",
         f"Fold to line along the metal: heel {fine(heel.shoulder_mm)}, sides {fine(side.shoulder_mm)}, "
         f"throat {fine(throat.shoulder_mm)} {units}.  Straight across: heel {fine(heel.chord_mm)}, "
         f"throat {fine(throat.chord_mm)} {units}.",
-        f"1 mm of heel against throat turns the joint {per_mm}, and the end of its longest run "
+        f"{slip} of heel against throat turns the joint {turn}, and moves the end of its longest run "
         f"({format_length(group.longest_run_mm, units)}) by {format_length(off, units)}. "
-        f"1 mm round, off the heel line, tips it {tip} out of plane.",
-        f"Seam: nominal {format_length(made.wrap.girth_mm, units)}; each mm over takes {seam} off the turn. "
+        f"{slip} round, off the heel line, tips it {tip} out of plane.",
+        f"Seam: nominal girth {format_length(made.wrap.girth_mm, units)}; {slip} over takes {seam} off "
+        "the turn. "
         f"Below {low} or above {high} enter the girth and print again.",
     ]
     heading = Heading(f"{', '.join(group.marks)} – make {group.quantity}")
