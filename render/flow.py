@@ -76,9 +76,7 @@ def flow_pages(
     A table goes on in the next column under its headings.  A roll page ends under its last line.
     Errors: ValueError for a figure wider or taller than a column.
     """
-    columns = max(columns, int((layout.width_mm + COLUMN_GAP_MM) // (_WIDE_MM + COLUMN_GAP_MM)))
-    width_mm = (layout.width_mm - COLUMN_GAP_MM * (columns - 1)) / columns
-    height_mm = _ROLL_COLUMN_MM if layout.paper.roll else layout.height_mm
+    columns, width_mm, height_mm = columns_of(layout, columns)
     filled = list(_columns(strips_of(elements, width_mm), height_mm))
     pages = []
     for first in range(0, len(filled), columns):
@@ -92,6 +90,13 @@ def flow_pages(
         name = title if first == 0 else f"{title}, continued"
         pages.append(Page(section, name, page_layout, Drawing(items), marks))
     return tuple(pages)
+
+
+def columns_of(layout: Layout, least: int = 1) -> tuple[int, float, float]:
+    """How many columns flow_pages sets on a page, and the width and height of each [mm]."""
+    columns = max(least, int((layout.width_mm + COLUMN_GAP_MM) // (_WIDE_MM + COLUMN_GAP_MM)))
+    width_mm = (layout.width_mm - COLUMN_GAP_MM * (columns - 1)) / columns
+    return columns, width_mm, _ROLL_COLUMN_MM if layout.paper.roll else layout.height_mm
 
 
 def stack(elements: Sequence[Element], width_mm: float) -> tuple[Drawing, Box]:

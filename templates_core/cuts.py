@@ -68,6 +68,15 @@ def lines_of_piece(cut: Cut) -> tuple[GirthLine, GirthLine, GirthLine]:
     return _lines(cut.elbow, cut.elbow.tangent_a_mm, cut.piece_angle_rad)
 
 
+def arc_to_cut(cut: Cut, girth_angle_rad: float) -> float:
+    """Arc from the shoulder of the face measured from to the cut, along any girth line of the OD [mm]."""
+    if cut.elbow.bend_radius_mm is None:
+        raise GeometryError(f"{cut.elbow.name}: it can't be cut, as its bend radius is not known")
+    radius = cut.elbow.bend_radius_mm + cut.elbow.radius_mm * math.cos(girth_angle_rad)
+    sweep = cut.wrap_angle_rad - shoulder_sweep(cut.elbow.shoulder_mm, cut.tangent_mm, radius)
+    return max(0.0, cut.tangent_mm - cut.elbow.shoulder_mm) + radius * sweep
+
+
 def _lines(elbow: StockElbow, tangent_mm: float, angle_rad: float) -> tuple[GirthLine, GirthLine, GirthLine]:
     if elbow.bend_radius_mm is None:
         raise GeometryError(f"{elbow.name}: it can't be cut, as its bend radius is not known")

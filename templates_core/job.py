@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from templates_core.fittings import Pipe, StockElbow
@@ -105,6 +105,7 @@ class Job:
 
     elbows: the kinds that the job may use, in the order of the file; a measured one has its real sizes.
     taped: the raw readings by elbow name, for the sheets.
+    nominal: the elbows that were taped as they are nominally, by name.
     fingerprint: short hash of the job file, printed on each sheet.
     """
 
@@ -120,3 +121,4 @@ class Job:
     fingerprint: str
     source_name: str
     warnings: tuple[str, ...] = ()
+    nominal: dict[str, StockElbow] = field(default_factory=dict)

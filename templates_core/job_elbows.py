@@ -39,11 +39,11 @@ def make_pipe(table: PipeTable, units: str) -> Pipe:
 
 def make_elbows(
     root: RootTable, table: ElbowsTable, pipe: Pipe | None, notes: Notes
-) -> tuple[tuple[StockElbow, ...], dict[str, Taped]]:
-    """The elbows that the job may use, and what was taped on them by name; faults go to the notes.
+) -> tuple[tuple[StockElbow, ...], dict[str, Taped], dict[str, StockElbow]]:
+    """The elbows that the job may use, what was taped by name, and those taped as they are nominally.
 
     Stock in the order of its list, then the ``[[elbow]]`` that it doesn't name.  pipe: None when it is
-    itself at fault, so that only names can be checked.
+    itself at fault, so that only names can be checked.  Faults go to the notes.
     """
     bevelled = table.ends == "bevelled"
     real = _given_elbows(root, pipe, bevelled, notes)
@@ -61,8 +61,10 @@ def make_elbows(
             except BadValueError as error:
                 notes.add(loc, error)
     found = {**found, **{key: elbow for key, elbow in real.items() if key not in found}}
+    before = {elbow.name: elbow for elbow in found.values() if elbow is not None}
     taped = _measure(root, found, notes)
-    return tuple(elbow for elbow in found.values() if elbow is not None), taped
+    nominal = {name: before[name] for name in taped}
+    return tuple(elbow for elbow in found.values() if elbow is not None), taped, nominal
 
 
 def _key(name: str) -> str:

@@ -59,7 +59,7 @@ def job_of_tables(
     notes = Notes(raw, units if units in UNITS else MM)
     root = notes.read(RootTable, raw, ()) or _as_far_as_sound(raw)
     pipe = _pipe(root, notes)
-    elbows, taped = make_elbows(root, _elbows_table(root, notes), pipe, notes)
+    elbows, taped, nominal = make_elbows(root, _elbows_table(root, notes), pipe, notes)
     shop = _shop(root, notes, check_paper)
     rails = read_rails(root.rail, notes)
     if not elbows and not notes.faults and any(_needs_elbow(rail) for _, rail in rails):
@@ -81,6 +81,7 @@ def job_of_tables(
         fingerprint=fingerprint,
         source_name=source_name,
         warnings=tuple(notes.warnings),
+        nominal=nominal,
     )
 
 

@@ -123,6 +123,13 @@ def format_length(length_mm: float, units: str, fine: bool = False, with_unit: b
     return f"{text} {units}" if with_unit else text
 
 
+def format_stock_length(length_mm: float, units: str) -> str:
+    """A length to order by, rounded up: metres to a hundredth, ``12.35 m``, or whole feet, ``41 ft``."""
+    if units == INCH:
+        return f"{math.ceil(_settled(length_mm) / _MM_PER['ft'])} ft"
+    return f"{Decimal(math.ceil(_settled(length_mm) / 10)) / 100:.2f} m"
+
+
 def format_angle(angle_rad: float, places: int = 1) -> str:
     """An angle for a sheet, in degrees with so many decimals: ``32.5°``; ties go away from zero."""
     text = str(_rounded(math.degrees(angle_rad), places))
