@@ -17,14 +17,15 @@ from dataclasses import dataclass
 from functools import cache
 
 import numpy as np
+from numpy.typing import NDArray
 
 from templates_core.section import SurfaceCurve
 from templates_core.surfaces import Array, Tube
 
 CHORD_TOLERANCE_MM = 0.01
 _NODES = 6
-_START_PANELS = 4
-_MOST_DOUBLINGS = 12
+_LEAST_PANELS = 8
+_MOST_ROUNDS = 12
 
 
 @dataclass(frozen=True)
@@ -61,15 +62,15 @@ def develop(
     to be laid bent; None for the true development.
     """
     marks = _in_order(curve, stops)
-    panels = [_START_PANELS] * (len(marks) - 1)
-    for _ in range(_MOST_DOUBLINGS):
-        nodes = _split(marks, panels)
-        flat, sagitta = _integrate(tube, curve, nodes, extra_curvature)
-        coarse = [bool(np.any(part > chord_tolerance_mm)) for part in _by_mark(sagitta, panels)]
-        if not any(coarse):
+    longest = (marks[-1] - marks[0]) / _LEAST_PANELS
+    panels = np.maximum(1, np.ceil(np.diff(marks) / longest)).astype(int)
+    for _ in range(_MOST_ROUNDS):
+        flat, sagitta = _integrate(tube, curve, _split(marks, panels), extra_curvature)
+        worst = np.maximum.reduceat(sagitta, np.cumsum(panels) - panels)
+        if np.all(worst <= chord_tolerance_mm):
             return flat
-        panels = [2 * n if c else n for n, c in zip(panels, coarse, strict=True)]
-    raise AssertionError("a smooth curve meets its chord tolerance after a few halvings")
+        panels = np.ceil(panels * np.sqrt(np.maximum(1.0, 1.02 * worst / chord_tolerance_mm))).astype(int)
+    raise AssertionError("a smooth curve meets its chord tolerance after a few rounds")
 
 
 def _in_order(curve: SurfaceCurve, stops: Sequence[float]) -> list[float]:
@@ -81,15 +82,12 @@ def _in_order(curve: SurfaceCurve, stops: Sequence[float]) -> list[float]:
     return marks
 
 
-def _split(marks: list[float], panels: list[int]) -> Array:
-    parts = [
-        np.linspace(a, b, n, endpoint=False) for a, b, n in zip(marks[:-1], marks[1:], panels, strict=True)
-    ]
-    return np.concatenate([*parts, [marks[-1]]])
-
-
-def _by_mark(values: Array, panels: list[int]) -> list[Array]:
-    return np.split(values, np.cumsum(panels)[:-1])
+def _split(marks: list[float], panels: NDArray[np.int_]) -> Array:
+    """The marks with each interval parted evenly into its number of panels."""
+    start = np.repeat(marks[:-1], panels)
+    step = np.repeat(np.diff(marks) / panels, panels)
+    number = np.arange(len(start)) - np.repeat(np.cumsum(panels) - panels, panels)
+    return np.append(start + number * step, marks[-1])
 
 
 @cache

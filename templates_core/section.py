@@ -12,6 +12,7 @@ from templates_core.errors import GeometryError
 from templates_core.surfaces import Array, Tube
 
 _SLACK_MM = 1e-9  # rounding error of a station
+_ROUNDING = 1e-12
 _LEAST_CROSSING = 0.01  # sine of the least angle between plane and girth line; under it the cut is no cut
 
 
@@ -77,6 +78,9 @@ def section(
     girth line is straight and has one root.
     Raises GeometryError where a girth line is missed, only touched, or cut beyond a face.
     """
+    radial_mm = _radial_station(tube, plane, near_mm)
+    if radial_mm is not None:
+        return _square_cut(radial_mm, start_rad, end_rad)
     cut = _Section(tube, plane, near_mm)
 
     def at(phi: Array) -> tuple[Array, Array, Array, Array]:
@@ -86,6 +90,27 @@ def section(
     every_half_degree = np.linspace(start_rad, end_rad, 2 + math.ceil(2 * math.degrees(end_rad - start_rad)))
     at(every_half_degree)
     return SurfaceCurve(at, start_rad, end_rad, cut.joins(every_half_degree))
+
+
+def _radial_station(tube: Tube, plane: Plane, near_mm: float) -> float | None:
+    """Station of a plane through the axis of the bend where it cuts the arc; None for any other plane."""
+    a, b, c = plane.normal
+    if tube.sweep_rad == 0 or abs(c) > _ROUNDING or abs(plane.offset_mm) > _ROUNDING * tube.bend_radius_mm:
+        return None
+    near = float(tube.sweep_at(near_mm))
+    forward = math.copysign(1.0, b * math.cos(near) - a * math.sin(near))
+    psi = math.atan2(-forward * a, forward * b)
+    return tube.arc_start_mm + tube.bend_radius_mm * psi if 0 < psi < tube.sweep_rad else None
+
+
+def _square_cut(station_mm: float, start_rad: float, end_rad: float) -> SurfaceCurve:
+    """The circle square to the centreline at one station."""
+
+    def at(phi: Array) -> tuple[Array, Array, Array, Array]:
+        still = np.zeros_like(phi)
+        return phi, still + station_mm, still + 1.0, still
+
+    return SurfaceCurve(at, start_rad, end_rad)
 
 
 class _Section:

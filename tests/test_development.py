@@ -115,7 +115,8 @@ def test_no_chord_leaves_the_curve_by_more_than_the_tolerance(cut: Cut, exponent
     tolerance = 10**exponent
     coarse = develop(cut.tube, cut.curve, chord_tolerance_mm=tolerance)
     between = np.linspace(coarse.parameter[:-1], coarse.parameter[1:], 9, axis=1)[:, 1:-1].ravel()
-    dense = develop(cut.tube, cut.curve, tuple(between), chord_tolerance_mm=tolerance / 20)
+    stops = (*between, *coarse.parameter[1:-1])
+    dense = develop(cut.tube, cut.curve, stops, chord_tolerance_mm=tolerance / 20)
     rows = np.array([dense.index(t) for t in coarse.parameter])
     assert dense.parameter[rows] == pytest.approx(coarse.parameter, abs=1e-15)
     assert dense.points_mm[rows] == pytest.approx(coarse.points_mm, abs=1e-5 * tolerance + 1e-10)
