@@ -60,7 +60,9 @@ def job_of_tables(
     root = notes.read(RootTable, raw, ()) or _as_far_as_sound(raw)
     pipe = _pipe(root, notes)
     elbows, taped, nominal = make_elbows(root, _elbows_table(root, notes), pipe, notes)
-    shop = _shop(root, notes, check_paper)
+    shop = _shop(root, notes)
+    if check_paper is not None and isinstance(root.shop, dict):
+        _note_paper(root.shop.get("paper"), check_paper, notes)
     rails = read_rails(root.rail, notes)
     if not elbows and not notes.faults and any(_needs_elbow(rail) for _, rail in rails):
         remedy = f"list those that can be bought; known: {', '.join(elbow_kinds())}"
@@ -141,18 +143,12 @@ def _elbows_table(root: RootTable, notes: Notes) -> ElbowsTable:
     return ElbowsTable.model_construct(stock=named, ends="bevelled")
 
 
-def _shop(root: RootTable, notes: Notes, check_paper: CheckPaper | None) -> Shop | None:
+def _shop(root: RootTable, notes: Notes) -> Shop | None:
     table = notes.read(ShopTable, {} if root.shop is None else root.shop, ("shop",))
     if table is None:
         return None
     if not THIN_KERF_MM <= table.kerf <= THICK_KERF_MM:
         notes.warn(("shop", "kerf"), f"{table.kerf:.2f} mm is not the width of a usual blade")
-    if check_paper is not None and table.paper is not None:
-        try:
-            check_paper(table.paper, notes.place(("shop", "paper")))
-        except InputError as error:
-            for fault in error.faults:
-                notes.note(("shop", "paper"), fault)
     return Shop(
         kerf_mm=table.kerf,
         dressing_mm=table.dressing,
@@ -162,6 +158,17 @@ def _shop(root: RootTable, notes: Notes, check_paper: CheckPaper | None) -> Shop
         least_scrap_mm=table.least_scrap,
         paper=table.paper or PAPERS[notes.units],
     )
+
+
+def _note_paper(paper: object, check_paper: CheckPaper, notes: Notes) -> None:
+    """Faults of the paper's name, even where something else in its table is at fault."""
+    loc = ("shop", "paper")
+    try:
+        if isinstance(paper, str) and paper:
+            check_paper(paper, notes.place(loc))
+    except InputError as error:
+        for fault in error.faults:
+            notes.note(loc, fault)
 
 
 def _needs_elbow(rail: RailSpec) -> bool:
