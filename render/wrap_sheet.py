@@ -28,7 +28,7 @@ SECTION = "Wraps"
 LABEL_PT = 7.0
 _CAPTION_WIDTH_MM = 120.0
 _CAPTION_GAP_MM = 3.0
-_LABELLED_SEAM_MM = 10.0
+_QUARTER_INCH_MM = 25.4 / 4
 _MARK_TICK_MM = 2.5
 
 
@@ -73,7 +73,7 @@ def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, t
     items = [*_sheet_lines(wrap.trace_mm, wrap.outline_mm), *_slits(wrap), *_mark_ticks(wrap.marks)]
     for stay in wrap.stays:
         items += _stay_items(stay, _stay_words(stay, group), made.rules.collar_mm)
-    items += [*_seam_items(wrap.seam, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
+    items += [*_seam_items(wrap.seam, wrap.girth_mm, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
     picture = drawing(items)
     block = Block(
         SECTION, _title(group), picture, bounds(picture), group.marks, seams_x_mm=_between_stays(wrap)
@@ -83,7 +83,11 @@ def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, t
 
 def mitre_wrap_parts(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Block, tuple[Element, ...]]:
     """The template of one mitre at true scale, and the words that belong to it."""
-    items: list[Item] = [*_sheet_lines(flat.trace_mm, flat.outline_mm), *_seam_items(flat.seam, job.units)]
+    items: list[Item] = [
+        *_sheet_lines(flat.trace_mm, flat.outline_mm),
+        *_seam_items(flat.seam, flat.girth_mm, job.units),
+        Line(_point(flat.trace_mm[-1]), (float(flat.trace_mm[-1, 0]), 0.0), Pen.OUTLINE),
+    ]
     for mark in flat.marks:
         items += _upright_mark(mark)
     items += _mitre_labels(group, flat)
@@ -183,28 +187,31 @@ def _nominal_end(wrap: Wrap) -> Item:
     return Line(_point(end), _point(end + foot - corner), Pen.OUTLINE)
 
 
-def _seam_items(seam: Sequence[SeamTick], units: str) -> Iterator[Item]:
-    """Ticks on the seam tab, the longer ones at round girths and labelled."""
+def _seam_items(seam: Sequence[SeamTick], nominal_mm: float, units: str) -> Iterator[Item]:
+    """Ticks on the seam tab; those at round girths longer, and labelled where the tab is clear."""
+    step_mm = _QUARTER_INCH_MM if units == INCH else 5.0
+    clear = [tick.girth_mm for tick in seam if nominal_mm + 2.5 < tick.girth_mm < seam[-1].girth_mm - 1.0]
+    labelled = _multiples(clear, 2 * step_mm) or _multiples(clear, step_mm)
     for tick in seam:
         foot, end = tick.line_mm
-        text = _round_girth(tick.girth_mm, units)
-        if not text:
-            yield Line(_point(foot), _point(end), Pen.TICK)
-            continue
-        end = foot + 1.4 * (end - foot)
+        if _multiples([tick.girth_mm], step_mm):
+            end = foot + 1.4 * (end - foot)
         yield Line(_point(foot), _point(end), Pen.TICK)
-        inward = (end - foot) / np.linalg.norm(end - foot)
-        angle = readable(math.atan2(float(inward[1]), float(inward[0])) + math.pi / 2)
-        up = 0.3 if _unit(angle + math.pi / 2) @ inward > 0 else 0.3 + 0.76 * LABEL_PT * MM_PER_PT
-        yield Text(_point(end + up * inward), text, LABEL_PT, Anchor.MIDDLE, angle)
+        if tick.girth_mm in labelled:
+            yield _tick_label(
+                foot, end, format_length(tick.girth_mm, units, with_unit=False).removesuffix(".0")
+            )
 
 
-def _round_girth(girth_mm: float, units: str) -> str:
-    """The girth in words where its tick is to be labelled: every 10 mm, or half inch; else nothing."""
-    step = 25.4 / 2 if units == INCH else _LABELLED_SEAM_MM
-    if abs(math.remainder(girth_mm, step)) > 1e-6:
-        return ""
-    return format_length(girth_mm, units, with_unit=False).removesuffix(".0")
+def _multiples(lengths_mm: Sequence[float], step_mm: float) -> list[float]:
+    return [length for length in lengths_mm if abs(math.remainder(length, step_mm)) < 1e-6]
+
+
+def _tick_label(foot: Array, end: Array, text: str) -> Text:
+    inward = (end - foot) / np.linalg.norm(end - foot)
+    angle = readable(math.atan2(float(inward[1]), float(inward[0])) + math.pi / 2)
+    up = 0.3 if _unit(angle + math.pi / 2) @ inward > 0 else 0.3 + 0.76 * LABEL_PT * MM_PER_PT
+    return Text(_point(end + up * inward), text, LABEL_PT, Anchor.MIDDLE, angle)
 
 
 def _between_stays(wrap: Wrap) -> tuple[float, ...]:
@@ -233,7 +240,10 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
     turn = format_angle(slip_mm * costs.turn_rad_per_mm, 2)
     tip = format_angle(slip_mm * costs.tip_rad_per_mm, 2)
     seam = format_angle(slip_mm * turn_per_girth(elbow_surface(cut.elbow), cut.wrap_angle_rad), 2)
-    low, high = (format_length(g, units) for g in (made.girth_from_mm, made.girth_to_mm))
+    nominal, low, high = (
+        format_length(girth, units, fine=units == INCH)
+        for girth in (made.wrap.girth_mm, made.girth_from_mm, made.girth_to_mm)
+    )
     off = end_moves_mm(group.longest_run_mm, slip_mm * costs.turn_rad_per_mm)
     lines = [
         f"Piece of {format_angle(cut.piece_angle_rad, 2)} from {cut.elbow.name}. {lies}",
@@ -243,7 +253,7 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
         f"{slip} of heel against throat turns the joint {turn}, and moves the end of its longest run "
         f"({format_length(group.longest_run_mm, units)}) by {format_length(off, units)}. "
         f"{slip} round, off the heel line, tips it {tip} out of plane.",
-        f"Seam: nominal girth {format_length(made.wrap.girth_mm, units)}; {slip} over takes {seam} off "
+        f"Seam: nominal girth {nominal}; {slip} over takes {seam} off "
         "the turn. "
         f"Below {low} or above {high} enter the girth and print again.",
     ]
