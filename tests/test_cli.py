@@ -38,7 +38,7 @@ def write(folder: Path, text: str) -> Path:
 
 def sections_of(pdf: Path) -> list[str]:
     """Bookmarks of the top level."""
-    return [entry.title for entry in PdfReader(pdf).outline if not isinstance(entry, list)]
+    return [str(entry.title) for entry in PdfReader(pdf).outline if not isinstance(entry, list)]
 
 
 @pytest.fixture(scope="module")
