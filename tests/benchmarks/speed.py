@@ -145,9 +145,7 @@ def growth() -> None:
         start = time.perf_counter()
         pages = write(job_text(corners))
         taken = time.perf_counter() - start
-        print(
-            f"{corners:5} distinct corners: {pages:4} pages, {taken:7.2f} s, {1000 * taken / pages:5.1f} ms each"
-        )
+        print(f"{corners:5} corners: {pages:4} pages, {taken:6.2f} s, {1000 * taken / pages:5.1f} ms each")
 
 
 def main() -> None:
