@@ -328,8 +328,10 @@ def _tell_written(out: Path, model: Model, layout: Layout, pages: int) -> None:
 
 
 def _name(job: Job) -> str:
-    number = "" if job.number == "-" else f"{job.number} "
-    return f"{number}{job.title}" + ("" if job.revision == "-" else f", revision {job.revision}")
+    from render.pack import number_of
+
+    revision = "" if job.revision == "-" else f", revision {job.revision}"
+    return f"{number_of(job)} {job.title}{revision}".strip()
 
 
 def _tell_warnings(model: Model) -> None:

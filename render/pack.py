@@ -76,11 +76,18 @@ def pack_pages(
         what = f"this job has no sheet for {', '.join(sections)}"
         raise InputError([Fault("--only", what, "ask for another section, or leave --only out")])
     job = model.job
-    label = JobLabel(job.title, job.number, job.revision, job.fingerprint)
+    label = JobLabel(job.title, number_of(job), job.revision, job.fingerprint)
     return with_title_blocks(pages, label)
 
 
 def pack_metadata(job: Job) -> Metadata:
     """Title and subject of the file."""
-    title = job.title if job.number == "-" else f"{job.number} {job.title}"
-    return Metadata(title, f"revision {job.revision}, job file {job.source_name}, {job.fingerprint}")
+    return Metadata(
+        f"{number_of(job)} {job.title}".strip(),
+        f"revision {job.revision}, job file {job.source_name}, {job.fingerprint}",
+    )
+
+
+def number_of(job: Job) -> str:
+    """The job's number; empty for a job without one."""
+    return "" if job.number == "-" else job.number

@@ -59,7 +59,7 @@ def title_block(page: Page, job: JobLabel, number: int, count: int) -> Drawing:
 
 def _words(page: Page, job: JobLabel, left_mm: float, room_mm: float) -> list[Item]:
     marks = "Marks: " + ", ".join(page.marks) if page.marks else page.section
-    lines = ((f"{job.number}  {job.title}", 8.5, True), (page.title, 7.5, False), (marks, 7.5, False))
+    lines = ((f"{job.number}  {job.title}".strip(), 8.5, True), (page.title, 7.5, False), (marks, 7.5, False))
     return [
         Text((left_mm, y), shortened(words, room_mm, size_pt, bold), size_pt, bold=bold)
         for (words, size_pt, bold), y in zip(lines, _BASELINES_MM, strict=True)
