@@ -1,16 +1,11 @@
-"""How long a pack takes and how much memory: ``python -m tests.benchmarks.speed``.
+"""Prints what a pack costs: against a bare script of the same drawing, as a process, in memory, a page.
 
-1. A job of six corners, geometry and writing, beside a bare reportlab script that writes as many pages with
-   as many path operators (and, for information, one that writes the texts as well); imports apart.
-2. The whole process for the same job, and its peak memory.
-3. Seconds a page at 10, 100 and 1,000 distinct corners.
+Run by hand: ``python -m tests.benchmarks.speed``.
 """
 
 from __future__ import annotations
 
-import io
 import resource
-import statistics
 import subprocess
 import sys
 import tempfile
@@ -18,23 +13,21 @@ import time
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from reportlab import rl_config
-from reportlab.pdfgen.canvas import Canvas
+from reportlab.pdfbase import pdfmetrics
+from reportlab.pdfbase.ttfonts import TTFont
+from reportlab.pdfgen import canvas
 
-from render.drawing import Line, Polyline, Text
+from render.drawing import Line, Text
 from render.pack import pack_metadata, pack_pages
 from render.paper import Layout, Page, paper_named
-from render.pdf import pdf_bytes
+from render.pdf import write_pdf
 from templates_core.job_file import parse_job
 from templates_core.model import build_model
 
-ROOT = Path(__file__).parent.parent.parent
-PT_PER_MM = 72 / 25.4
-LEAST_TURN_DEG, MOST_TURN_DEG = 23.0, 59.0
-REPEATS = 5
-
-JOB = """
-title = "Heron Slip timing rail"
+CHECKOUT = Path(__file__).parents[2]
+MM = 72.0 / 25.4
+HEAD = """
+title = "Heron Slip speed"
 number = "HS-900"
 revision = "A"
 units = "mm"
@@ -43,117 +36,106 @@ size = "NPS 1-1/2"
 schedule = "40"
 [elbows]
 stock = ["90 long radius"]
-[shop]
-paper = "A4"
-[[rail]]
-mark = "A"
-path = [ {path} ]
+ends = "bevelled"
 """
 
 
 def job_text(corners: int) -> str:
-    """A job file of so many corners, no two alike."""
-    step = (MOST_TURN_DEG - LEAST_TURN_DEG) / max(corners - 1, 1)
-    items = ["{ run = 1000 }"]
-    for number in range(corners):
-        side = "left" if number % 2 else "right"
-        turn = LEAST_TURN_DEG + step * number
-        items += [f'{{ turn = {turn:.4f}, towards = "{side}" }}', "{ run = 1000 }"]
-    return JOB.replace("{path}", ",\n".join(items))
+    """A job of distinct corners, twenty to a rail, each with a cut of its own."""
+    rails = []
+    for first in range(0, corners, 20):
+        count = min(20, corners - first)
+        turns = (24.0 + 34.0 * (first + i) / corners for i in range(count))
+        steps = ", ".join(
+            f'{{ turn = {turn:.4f}, towards = "{"up" if i % 2 else "down"}" }}, {{ run = 900 }}'
+            for i, turn in enumerate(turns)
+        )
+        rails.append(f'[[rail]]\nmark = "{chr(65 + first // 20 % 26)}{"X" * (first // 520)}"\n')
+        rails.append(f"path = [{{ run = 900 }}, {steps}]\n")
+    return HEAD + "".join(rails)
 
 
-def pages_of(text: str) -> tuple[Page, ...]:
-    """The pages of a job file's pack."""
-    model = build_model(parse_job(text.encode(), "timing.toml"))
-    return pack_pages(model, Layout(paper_named("A4")))
+def pages_of(text: str) -> tuple[tuple[Page, ...], float]:
+    """All sheets of a job, and the seconds that reading, computing and drawing it took."""
+    start = time.perf_counter()
+    model = build_model(parse_job(text.encode(), "speed.toml"))
+    pages = pack_pages(model, Layout(paper_named(model.job.shop.paper)))
+    return pages, time.perf_counter() - start
 
 
-def write(text: str) -> int:
-    """A whole pack as bytes; gives its number of pages."""
-    model = build_model(parse_job(text.encode(), "timing.toml"))
-    pages = pack_pages(model, Layout(paper_named("A4")))
-    pdf_bytes(pages, pack_metadata(model.job))
-    return len(pages)
+def write_time(pages: Sequence[Page], path: Path, text: str) -> float:
+    """Seconds to write the pages."""
+    metadata = pack_metadata(parse_job(text.encode(), "speed.toml"))
+    return timed(lambda: write_pdf(path, pages, metadata))
 
 
-def bare(pages: Sequence[Page], texts: bool) -> None:
-    """What somebody would write who had these lines ready: reportlab's own calls, nothing else."""
-    canvas = Canvas(io.BytesIO(), pageCompression=1, invariant=1)
-    for page in pages:
-        paper = page.layout.paper
-        canvas.setPageSize((paper.width_mm * PT_PER_MM, paper.height_mm * PT_PER_MM))
-        for item in page.drawing:
-            if isinstance(item, Text):
-                if texts:
-                    canvas.setFont("Helvetica", item.size_pt)
-                    canvas.drawString(item.at[0] * PT_PER_MM, item.at[1] * PT_PER_MM, item.text)
-                continue
-            points = (item.start, item.end) if isinstance(item, Line) else item.points
-            path = canvas.beginPath()
-            path.moveTo(points[0][0] * PT_PER_MM, points[0][1] * PT_PER_MM)
-            for x, y in points[1:]:
-                path.lineTo(x * PT_PER_MM, y * PT_PER_MM)
-            canvas.drawPath(path)
-        canvas.showPage()
-    canvas.getpdfdata()
+def bare_time(pages: Sequence[Page], path: Path) -> float:
+    """Seconds for the same pages, lines and texts by plain reportlab calls on ready-made numbers."""
+    ready = [[_ready(item) for item in page.drawing] for page in pages]
+
+    def draw() -> None:
+        pdf = canvas.Canvas(str(path))
+        for page in ready:
+            for chain, text in page:
+                if text is not None:
+                    pdf.setFont("Vera", text.size_pt)
+                    pdf.drawString(text.at[0] * MM, text.at[1] * MM, text.text)
+                    continue
+                outline = pdf.beginPath()
+                outline.moveTo(*chain[0])
+                for point in chain[1:]:
+                    outline.lineTo(*point)
+                pdf.setLineWidth(0.7)
+                pdf.drawPath(outline)
+            pdf.showPage()
+        pdf.save()
+
+    return timed(draw)
 
 
-def path_operators(pages: Sequence[Page]) -> int:
-    """Moves and lines on the pages."""
-    lines = (item for page in pages for item in page.drawing)
-    return sum(
-        2 if isinstance(item, Line) else len(item.points)
-        for item in lines
-        if isinstance(item, Line | Polyline)
-    )
+def _ready(item: object) -> tuple[list[tuple[float, float]], Text | None]:
+    if isinstance(item, Text):
+        return [], item
+    points = (item.start, item.end) if isinstance(item, Line) else item.points  # type: ignore[attr-defined]
+    return [(x * MM, y * MM) for x, y in points], None
 
 
-def seconds(work: Callable[[], object], repeats: int = REPEATS) -> float:
-    """Median time of one call, after one that warms up."""
+def timed(work: Callable[[], object]) -> float:
+    """Seconds that one call takes."""
+    start = time.perf_counter()
     work()
-    taken = []
-    for _ in range(repeats):
-        start = time.perf_counter()
-        work()
-        taken.append(time.perf_counter() - start)
-    return statistics.median(taken)
-
-
-def six_corners() -> None:
-    text = job_text(6)
-    pages = pages_of(text)
-    ours = seconds(lambda: write(text))
-    print(f"six corners: {len(pages)} pages, {path_operators(pages)} path operators")
-    print(f"  geometry and writing        {ours:.3f} s")
-    for what, texts in (("paths alone", False), ("paths and texts", True)):
-        other = seconds(lambda texts=texts: bare(pages, texts))  # type: ignore[misc]
-        print(f"  bare reportlab, {what:15} {other:.3f} s, ours is {ours / other:.2f} times that")
-
-
-def whole_process() -> None:
-    with tempfile.TemporaryDirectory() as folder:
-        job, out = Path(folder, "job.toml"), Path(folder, "pack.pdf")
-        job.write_text(job_text(6), encoding="utf-8")
-        command = [sys.executable, str(ROOT / "cli.py"), "sheets", str(job), "-o", str(out)]
-        taken = seconds(lambda: subprocess.run(command, check=True, capture_output=True))
-    peak_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
-    print(f"whole process, six corners: {taken:.2f} s, peak memory {peak_mb:.0f} MB")
-
-
-def growth() -> None:
-    for corners in (10, 100, 1000):
-        start = time.perf_counter()
-        pages = write(job_text(corners))
-        taken = time.perf_counter() - start
-        print(f"{corners:5} corners: {pages:4} pages, {taken:6.2f} s, {1000 * taken / pages:5.1f} ms each")
+    return time.perf_counter() - start
 
 
 def main() -> None:
-    """Print all of it."""
-    rl_config.useA85 = 0
-    six_corners()
-    whole_process()
-    growth()
+    """Print the table."""
+    pdfmetrics.registerFont(TTFont("Vera", "Vera.ttf"))
+    with tempfile.TemporaryDirectory() as folder:
+        out = Path(folder) / "pack.pdf"
+        text = job_text(6)
+        pages_of(text)
+        pages, computing = pages_of(text)
+        writing, bare = min(write_time(pages, out, text) for _ in range(3)), bare_time(pages, out)
+        bare = min(bare, bare_time(pages, out))
+        print(
+            f"6 corners, {len(pages)} pages: computing and drawing {computing:.3f} s, writing {writing:.3f} s"
+        )
+        print(
+            f"bare reportlab, the same pages and lines: {bare:.3f} s; ratio {(computing + writing) / bare:.2f}"
+        )
+        job = Path(folder) / "speed.toml"
+        job.write_text(text)
+        command = [sys.executable, str(CHECKOUT / "cli.py"), "sheets", str(job), "-o", str(out)]
+        whole = min(timed(lambda: subprocess.run(command, check=True, capture_output=True)) for _ in range(3))
+        memory_mb = resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024
+        print(f"whole process: {whole:.2f} s, peak memory {memory_mb:.0f} MB")
+        for corners in (10, 100, 1000):
+            text = job_text(corners)
+            pages, computing = pages_of(text)
+            total = computing + write_time(pages, out, text)
+            print(
+                f"{corners:5d} distinct corners: {len(pages)} pages, {total / len(pages) * 1000:.2f} ms a page"
+            )
 
 
 if __name__ == "__main__":
