@@ -1,0 +1,252 @@
+"""Bench sheets: each distinct cut full size, to lay the real elbow on, with what it is laid out by."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from render.bench_names import plan_names
+from render.bench_plan import Plan, plan_lines, plan_of, round_point
+from render.drawing import Drawing, drawing
+from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, stack
+from render.kerf_detail import Part, kerf_detail
+from render.paginate import Block, block_pages, fits
+from render.paper import Layout, Page
+from render.shapes import Box, bounds
+from render.tables import Column, Table
+from templates_core.cuts import GirthLine, arc_to_cut
+from templates_core.error_costs import end_moves_mm
+from templates_core.groups import CutGroup
+from templates_core.job import Job
+from templates_core.model import Model
+from templates_core.units import INCH, MM_PER_INCH, degrees_text, format_angle, format_length
+
+SECTION = "Bench sheets"
+_GAP_MM = 6.0
+_LEAST_COLUMN_MM = 78.0
+_MOST_COLUMN_MM = 110.0
+_TEXT_PT = 9.0
+_ORDINATE_STEP_DEG = 15
+_AGREE = {False: "0.5 mm", True: "1/64 in"}
+
+
+def bench_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
+    """A bench sheet for every distinct cut, in order; none for a job without a cut.
+
+    Plan and words on one page where they fit it together, otherwise the words first and the plan after
+    them, as tiles where it is larger than a page.
+    """
+    pages: list[Page] = []
+    waiting: list[Block] = []
+    for group in model.cut_groups:
+        together = bench_block(model.job, group, layout)
+        if together is not None:
+            waiting.append(together)
+            continue
+        pages += block_pages(waiting, layout)
+        waiting = []
+        plan = plan_block(model.job, group)
+        upright = _under_head(group, *stack([Figure(plan.drawing, plan.box)], plan.box.width))
+        pages += block_pages([_words_block(model.job, group, layout)], layout)
+        pages += block_pages([upright if fits(upright, layout) else plan], layout)
+    return (*pages, *block_pages(waiting, layout))
+
+
+def plan_block(job: Job, group: CutGroup) -> Block:
+    """The plan of one cut at true scale, bend centre at (0, 0)."""
+    plan = plan_of(group.cut, job.units)
+    picture = drawing([*plan_lines(plan), *plan_names(plan, _short_mark(group))])
+    return Block(SECTION, _title(group), picture, bounds(picture).grown(0.5), group.marks)
+
+
+def bench_block(job: Job, group: CutGroup, layout: Layout) -> Block | None:
+    """Plan, words and tables of one cut as one piece; None where a page doesn't take them together."""
+    plan = plan_block(job, group)
+    words, costs, tables = bench_words(job, group), bench_costs(job, group), bench_tables(job, group)
+    figure = Figure(plan.drawing, plan.box)
+    beside = max(plan.box.width, _LEAST_COLUMN_MM)
+    rest = min(layout.width_mm - beside - _GAP_MM, _MOST_COLUMN_MM)
+    half = min((layout.width_mm - _GAP_MM) / 2, _MOST_COLUMN_MM)
+    candidates = []
+    if rest >= _LEAST_COLUMN_MM:
+        candidates.append(_columns([figure, Gap(3.0), *words], beside, [*tables, *costs], rest))
+    if plan.box.width <= layout.width_mm:
+        below, room = _columns([*words, *costs], half, tables, half)
+        top, top_room = stack([figure, Gap(3.0)], plan.box.width)
+        down = below.moved(0.0, top_room.bottom)
+        wide = max(top_room.width, room.width)
+        candidates.append((top + down, Box(0.0, top_room.bottom + room.bottom, wide, 0.0)))
+    blocks = (_under_head(group, *candidate) for candidate in candidates)
+    return next((block for block in blocks if fits(block, layout)), None)
+
+
+def _words_block(job: Job, group: CutGroup, layout: Layout) -> Block:
+    """All that belongs to the plan of one cut, for a page of its own."""
+    half = min((layout.width_mm - _GAP_MM) / 2, _MOST_COLUMN_MM)
+    columns = _columns(
+        [*bench_words(job, group), *bench_costs(job, group)], half, bench_tables(job, group), half
+    )
+    return _under_head(group, *columns)
+
+
+def _under_head(group: CutGroup, picture: Drawing, box: Box) -> Block:
+    """A picture whose top left is (0, 0), under the heading of its cut."""
+    above, room = stack(_head(group), box.width)
+    whole = Box(0.0, box.bottom + room.bottom, box.width, 0.0)
+    drawn = above + picture.moved(0.0, room.bottom)
+    return Block(SECTION, _title(group), drawn, whole, group.marks, may_turn=False)
+
+
+def _columns(
+    left: Sequence[Element], left_mm: float, right: Sequence[Element], right_mm: float
+) -> tuple[Drawing, Box]:
+    """Two columns side by side, top left at (0, 0), and the box they take."""
+    one, one_room = stack(left, left_mm)
+    two, two_room = stack(right, right_mm)
+    box = Box(0.0, min(one_room.bottom, two_room.bottom), left_mm + _GAP_MM + right_mm, 0.0)
+    return one + two.moved(left_mm + _GAP_MM, 0.0), box
+
+
+def _title(group: CutGroup) -> str:
+    return f"Bench sheet {', '.join(group.marks)}"
+
+
+def _short_mark(group: CutGroup) -> str:
+    more = f" +{len(group.marks) - 1}" if len(group.marks) > 1 else ""
+    return f"{group.marks[0]}{more}"
+
+
+def _face(group: CutGroup) -> str:
+    return "FACE A" if group.cut.from_face == "own" else "FAR FACE"
+
+
+def _head(group: CutGroup) -> tuple[Element, ...]:
+    """What is cut, of what, and what to check before anything else."""
+    cut = group.cut
+    piece, line = format_angle(cut.piece_angle_rad, 2), format_angle(cut.wrap_angle_rad, 2)
+    head: list[Element] = [Heading(f"{', '.join(group.marks)} – make {group.quantity}", 13.0)]
+    if cut.from_face == "own":
+        head.append(Paragraph(f"Piece of {piece} from {cut.elbow.name}. Line {line} from FACE A.", 10.0))
+        return tuple(head)
+    head.append(Paragraph(f"Piece of {piece} from {cut.elbow.name}. Line {line} from the FAR FACE.", 10.0))
+    nominal = f"CHECK THE ELBOW'S SWEEP FIRST: it must be {format_angle(cut.elbow.sweep_rad, 2)}."
+    error = "What it is off goes straight into the piece"
+    if group.costs.sweep_rad > 0.0:
+        error += f", up to {format_angle(group.costs.sweep_rad)} either way by the standard"
+    return (*head, Paragraph(f"{nominal} {error}.", 10.0, bold=True), Gap(1.0))
+
+
+def bench_words(job: Job, group: CutGroup) -> tuple[Element, ...]:
+    """How the elbow is laid on the plan, and the blade at the line."""
+    cut, units = group.cut, job.units
+    face = _face(group)
+    mid = format_length(cut.elbow.radius_mm, units, fine=True)
+    stand = f"{face} on its axis"
+    if cut.tangent_mm > 0.0:
+        stand = f"{face} on its line, {format_length(cut.tangent_mm, units, fine=True)} from its axis"
+    steps = (
+        f"Lay the elbow flat on the plan, {stand}: a square on the sheet touches face, heel and throat.",
+        f"Heel and throat are at mid-height, {mid} above the sheet, elbow flat and a square against it. "
+        "The sides are where the elbow touches the sheet, and straight above.",
+        "Stand the square on the bar at each end of the cut line, blade along the line. Carry the line up "
+        "heel and throat, past mid-height. Join both over the top with a straightedge.",
+        f"The line of the wrap must agree within {_AGREE[units == INCH]}. If not, find out why first.",
+        "Cut clear on the SCRAP side, the side of the short ticks. Grind to the line. Check again.",
+    )
+    shop = job.shop
+    paper: Part = "keep" if cut.from_face == "own" else "scrap"
+    return (
+        Steps(steps, size_pt=_TEXT_PT),
+        Gap(2.0),
+        kerf_detail("clear", paper, shop.kerf_mm, shop.dressing_mm, units),
+    )
+
+
+def bench_costs(job: Job, group: CutGroup) -> tuple[Element, ...]:
+    """What an error of a millimetre, or a sixteenth of an inch, does to the joint."""
+    costs, units = group.costs, job.units
+    slip_mm, slip = (MM_PER_INCH / 16, "1/16 in") if units == INCH else (1.0, "1 mm")
+    turn = slip_mm * costs.turn_rad_per_mm
+    run, off = (
+        format_length(mm, units) for mm in (group.longest_run_mm, end_moves_mm(group.longest_run_mm, turn))
+    )
+    words = (
+        f"{slip} of heel against throat turns the joint {format_angle(turn, 2)}: a run of {run} ends {off} "
+        "out.",
+        f"{slip} round, off the heel line, tips the cut {format_angle(slip_mm * costs.tip_rad_per_mm, 2)} "
+        "out of plane.",
+    )
+    return (Heading("What an error costs", 9.0), Steps(words, "•", _TEXT_PT))
+
+
+def bench_tables(job: Job, group: CutGroup) -> tuple[Element, ...]:
+    """Arcs and chords from the face, coordinates of the plan, and the ordinates."""
+    cut = group.cut
+    tables: list[Element] = [
+        _arcs(f"{_face(group)} to the cut", group.to_cut, cut.elbow.shoulder_mm, job.units)
+    ]
+    if cut.from_face == "far":
+        title = "To check the piece: FACE A to the cut"
+        tables.append(_arcs(title, group.of_piece, cut.elbow.shoulder_mm, job.units))
+    plan = plan_of(cut, job.units)
+    return (*tables, _points(plan, group), *_points_words(plan, group), _ordinates(job, group))
+
+
+def _arcs(title: str, lines: Sequence[GirthLine], shoulder_mm: float, units: str) -> Table:
+    """Arcs along the metal and chords; from face and shoulder, which are one on square ends."""
+    bevelled = shoulder_mm > 0.0
+    columns = [Column("Line"), Column("Arc from face", right=True)]
+    columns += [Column("Arc from shoulder", right=True)] if bevelled else []
+    columns.append(Column("Straight from shoulder" if bevelled else "Straight from face", right=True))
+    rows = []
+    for line in lines:
+        lengths = [line.face_mm, *([line.shoulder_mm] if bevelled else []), line.chord_mm]
+        rows.append((line.name, *(format_length(mm, units, True, False) for mm in lengths)))
+    return Table(f"{title}, {units}", tuple(columns), tuple(rows))
+
+
+def _points(plan: Plan, group: CutGroup) -> Table:
+    """Where the cut line crosses the elbow, and a round point of it, from the bend centre."""
+    heel, side, throat = (line.radius_mm for line in group.to_cut)
+    cos, sin = math.cos(plan.cut_rad), math.sin(plan.cut_rad)
+    x, y = round_point(plan)
+    places = [(name, r * cos, r * sin, r) for name, r in (("throat", throat), ("side", side), ("heel", heel))]
+    rows = [
+        (name, *(format_length(mm, plan.units, True, False) for mm in numbers))
+        for name, *numbers in (*places, ("P", x, y, math.hypot(x, y)))
+    ]
+    columns = (Column("Cut line at"), *(Column(name, right=True) for name in ("x", "y", "from O")))
+    return Table(f"To lay it out without the print, {plan.units}", columns, tuple(rows))
+
+
+def _points_words(plan: Plan, group: CutGroup) -> Iterator[Element]:
+    tan = math.tan(plan.cut_rad)
+    words = [
+        f"O is the bend centre; x runs from it along the axis of {_face(group)}, y square to it.",
+        f"Line: y = x × tan {degrees_text(plan.cut_rad)} = x × {tan:.5f}. Arcs about O: radii in the "
+        "last column.",
+    ]
+    if plan.near_mm > 0.0:
+        straight = format_length(plan.near_mm, plan.units, fine=True)
+        words.append(f"The axis is where the bend starts, {straight} in from the face.")
+    yield Paragraph(" ".join(words), _TEXT_PT)
+    yield Gap(2.5)
+
+
+def _ordinates(job: Job, group: CutGroup) -> Table:
+    """Arc to the cut along girth lines from heel to throat; the girth distance is along the metal."""
+    cut = group.cut
+    start = "shoulder" if cut.elbow.shoulder_mm > 0.0 else "face"
+    named = {0: "0° heel", 90: "90° side", 180: "180° throat"}
+    rows = []
+    for degrees in range(0, 181, _ORDINATE_STEP_DEG):
+        angle = math.radians(degrees)
+        lengths = (cut.elbow.radius_mm * angle, arc_to_cut(cut, angle))
+        shown = (format_length(mm, job.units, True, False) for mm in lengths)
+        rows.append((named.get(degrees, f"{degrees}°"), *shown))
+    columns = (
+        Column("Girth line"),
+        Column("Round from heel", right=True),
+        Column(f"Arc, {start} to cut", right=True),
+    )
+    return Table(f"Ordinates, {job.units}; both flanks alike", columns, tuple(rows))
