@@ -61,28 +61,36 @@ def plan_block(job: Job, group: CutGroup) -> Block:
 
 def bench_block(job: Job, group: CutGroup, layout: Layout) -> Block | None:
     """Plan, words and tables of one cut as one piece; None where a page doesn't take them together."""
+    blocks = (_under_head(group, *arranged) for arranged in _arrangements(job, group, layout))
+    return next((block for block in blocks if fits(block, layout)), None)
+
+
+def _arrangements(job: Job, group: CutGroup, layout: Layout) -> Iterator[tuple[Drawing, Box]]:
+    """Plan, words and tables put together, the plan beside the tables or over both."""
     plan = plan_block(job, group)
+    figure = (Figure(plan.drawing, plan.box), Gap(3.0))
     words, costs, tables = bench_words(job, group), bench_costs(job, group), bench_tables(job, group)
-    figure = Figure(plan.drawing, plan.box)
     beside = max(plan.box.width, _LEAST_COLUMN_MM)
     rest = min(layout.width_mm - beside - _GAP_MM, _MOST_COLUMN_MM)
-    half = min((layout.width_mm - _GAP_MM) / 2, _MOST_COLUMN_MM)
-    candidates = []
     if rest >= _LEAST_COLUMN_MM:
-        candidates.append(_columns([figure, Gap(3.0), *words], beside, [*tables, *costs], rest))
-    if plan.box.width <= layout.width_mm:
+        yield _columns([*figure, *words], beside, [*tables, *costs], rest)
+    if plan.box.width <= layout.width_mm and plan.box.height <= layout.height_mm:
+        half = _half_mm(layout)
         below, room = _columns([*words, *costs], half, tables, half)
-        top, top_room = stack([figure, Gap(3.0)], plan.box.width)
-        down = below.moved(0.0, top_room.bottom)
+        top, top_room = stack(figure, plan.box.width)
         wide = max(top_room.width, room.width)
-        candidates.append((top + down, Box(0.0, top_room.bottom + room.bottom, wide, 0.0)))
-    blocks = (_under_head(group, *candidate) for candidate in candidates)
-    return next((block for block in blocks if fits(block, layout)), None)
+        down = below.moved(0.0, top_room.bottom)
+        yield top + down, Box(0.0, top_room.bottom + room.bottom, wide, 0.0)
+
+
+def _half_mm(layout: Layout) -> float:
+    """Width of one of two columns."""
+    return min((layout.width_mm - _GAP_MM) / 2, _MOST_COLUMN_MM)
 
 
 def _words_block(job: Job, group: CutGroup, layout: Layout) -> Block:
     """All that belongs to the plan of one cut, for a page of its own."""
-    half = min((layout.width_mm - _GAP_MM) / 2, _MOST_COLUMN_MM)
+    half = _half_mm(layout)
     columns = _columns(
         [*bench_words(job, group), *bench_costs(job, group)], half, bench_tables(job, group), half
     )
@@ -130,7 +138,7 @@ def _head(group: CutGroup) -> tuple[Element, ...]:
         return tuple(head)
     head.append(Paragraph(f"Piece of {piece} from {cut.elbow.name}. Line {line} from the FAR FACE.", 10.0))
     nominal = f"CHECK THE ELBOW'S SWEEP FIRST: it must be {format_angle(cut.elbow.sweep_rad, 2)}."
-    error = "What it is off goes straight into the piece"
+    error = "Any error goes straight into the piece"
     if group.costs.sweep_rad > 0.0:
         error += f", up to {format_angle(group.costs.sweep_rad)} either way by the standard"
     return (*head, Paragraph(f"{nominal} {error}.", 10.0, bold=True), Gap(1.0))
