@@ -38,7 +38,7 @@ def wrap_of_cut(cut: Cut, thickness_mm: float, seam_step_mm: float) -> CutWrap:
     from_a = cut.from_face == "own"
     tube = elbow_surface(cut.elbow)
     tube = tube if from_a else tube.seen_from_face_b()
-    rules = rules_for(tube, cut.wrap_angle_rad)
+    rules = rules_for(tube, cut.wrap_angle_rad, cut.elbow.shoulder_mm)
     near = tube.arc_start_mm + tube.bend_radius_mm * cut.wrap_angle_rad
     plane = radial_plane(tube, cut.wrap_angle_rad)
     wrap = elbow_wrap(tube, plane, near, cut.elbow.shoulder_mm, rules, thickness_mm, from_a, seam_step_mm)

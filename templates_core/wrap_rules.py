@@ -21,6 +21,7 @@ from templates_core.surfaces import Tube
 _THROAT_SHORTFALL_MM = 0.12
 _LEAST_STAY_MM = 4.0
 _LEAST_BRIDGE_MM = 2.0
+_COLLAR_SHARE = 0.6
 
 
 @dataclass(frozen=True)
@@ -48,13 +49,19 @@ class WrapRules:
         return self.throat_stay_mm if name == "throat" else self.stay_mm
 
 
-def rules_for(tube: Tube, angle_rad: float) -> WrapRules:
-    """The sizes for a cut at about that sweep angle from the hooked face; widths are shares of the girth."""
+def rules_for(tube: Tube, angle_rad: float, shoulder_mm: float) -> WrapRules:
+    """The sizes for a cut at about that sweep angle from the hooked face; widths are shares of the girth.
+
+    shoulder_mm: axial distance from the face to the edge that the tabs fold over.  On a short piece the
+    bridge keeps to the collar's share of the throat, so that the fold is clear of it.
+    """
     girth = 2 * math.pi * tube.radius_mm
-    stay, bridge = max(_LEAST_STAY_MM, girth / 25), max(_LEAST_BRIDGE_MM, girth / 50)
+    throat = (tube.bend_radius_mm - tube.radius_mm) * angle_rad + tube.arc_start_mm - shoulder_mm
+    stay = max(_LEAST_STAY_MM, girth / 25)
+    bridge = max(_LEAST_BRIDGE_MM, min(girth / 50, _COLLAR_SHARE * throat))
     return WrapRules(
         collar_mm=max(5.0, girth / 15),
-        collar_share=0.6,
+        collar_share=_COLLAR_SHARE,
         bridge_mm=bridge,
         tooth_mm=girth / 25,
         stay_mm=stay,
