@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass, field
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
@@ -74,7 +75,7 @@ class Sheet:
         return [s for s in self.strokes if not s.filled and abs(s.width_mm - width_mm) < 0.005]
 
 
-def read_pack(source: Path) -> list[Sheet]:
+def read_pack(source: Path | BytesIO) -> list[Sheet]:
     reader = PdfReader(source)
     return [_Reading(reader, page).sheet() for page in reader.pages]
 
