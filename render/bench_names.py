@@ -12,6 +12,7 @@ from render.shapes import MM_PER_PT, arc, arrowhead, circle, readable
 from templates_core.units import format_angle
 
 _LINE = 1.25
+_ANGLE_PT = 12.0
 _SMALL_SIZES_PT = (16.0, 14.0, 12.0, 10.0, 9.0, 8.0, 7.0)
 _WORD_SIZES_PT = ((24.0, 20.0, *_SMALL_SIZES_PT), _SMALL_SIZES_PT)
 _LARGE_MM = 45.0
@@ -19,16 +20,14 @@ _LARGE_MM = 45.0
 
 
 def plan_names(plan: Plan, mark: str) -> Iterator[Item]:
-    """All names, with the centreline that they lie on and the angles; mark: of the piece that is kept."""
+    """All names, with the centreline that they lie on and the angle; mark: of the piece that is kept."""
     keep, scrap = ("KEEP", mark), ("SCRAP",)
     first, second = (keep, scrap) if plan.own else (scrap, keep)
     near, near_gap = _sector_words(plan, first, 0.0, plan.cut_rad)
     far, far_gap = _sector_words(plan, second, plan.cut_rad, plan.sweep_rad)
     lines, gaps = _names(plan, [near_gap, far_gap])
     yield from (*near, *far, *lines, *_centreline(plan, gaps))
-    yield from _angle(plan, 0.0, plan.cut_rad, bold=True)
-    if not plan.own:
-        yield from _angle(plan, plan.cut_rad, plan.sweep_rad, bold=False)
+    yield from _angle(plan)
     yield from _ends(plan, mark)
     yield from _round_mark(plan)
 
@@ -131,21 +130,19 @@ def _centreline(plan: Plan, gaps: Sequence[tuple[float, float]]) -> Iterator[Ite
         start = high
 
 
-def _angle(plan: Plan, low_rad: float, high_rad: float, bold: bool) -> Iterator[Item]:
-    """The angle between two lines past the heel, by an arc with its figure."""
-    radius = plan.heel_mm + 0.55 * plan.past_mm
-    size = 12.0 if bold else 10.0
-    text = format_angle(high_rad - low_rad, 2)
-    middle = (low_rad + high_rad) / 2
-    yield arc((0.0, 0.0), radius, low_rad, high_rad, Pen.TICK)
+def _angle(plan: Plan) -> Iterator[Item]:
+    """The angle from the axis to the cut line, by an arc past the heel with its figure."""
+    radius, cut = plan.heel_mm + 0.55 * plan.past_mm, plan.cut_rad
+    text = format_angle(cut, 2)
+    yield arc((0.0, 0.0), radius, 0.0, cut, Pen.TICK)
     lean = 1.1 / radius
-    yield arrowhead(polar(radius, high_rad), high_rad + math.pi / 2 - lean)
-    yield arrowhead(polar(radius, low_rad), low_rad - math.pi / 2 + lean)
-    above = radius + 1.0 + DESCENT * size * MM_PER_PT
-    wide = text_width_mm(text, size, bold) / 2 + BAR_MM + 0.5
-    if math.atan2(wide, above) > (high_rad - low_rad) / 2:
+    yield arrowhead(polar(radius, cut), cut + math.pi / 2 - lean)
+    yield arrowhead(polar(radius, 0.0), lean - math.pi / 2)
+    above = radius + 1.0 + DESCENT * _ANGLE_PT * MM_PER_PT
+    wide = text_width_mm(text, _ANGLE_PT, bold=True) / 2 + BAR_MM + 0.5
+    if math.atan2(wide, above) > cut / 2:
         above = plan.heel_mm + plan.past_mm + 2.0
-    yield _tangential(text, above, middle, size, bold)
+    yield _tangential(text, above, cut / 2, _ANGLE_PT, bold=True)
 
 
 def _ends(plan: Plan, mark: str) -> Iterator[Item]:
@@ -163,9 +160,8 @@ def _ends(plan: Plan, mark: str) -> Iterator[Item]:
 
 
 def _round_mark(plan: Plan) -> Iterator[Item]:
-    """The round point on the cut line, named on the side away from the angle's figure."""
+    """The round point on the cut line, named on the side away from the angle."""
     x, y = round_point(plan)
     yield circle((x, y), 0.9, Pen.TICK)
-    side = 1.0 if plan.own else -1.0
-    dx, dy = polar(3.4, plan.cut_rad + side * math.pi / 2)
+    dx, dy = polar(3.4, plan.cut_rad + math.pi / 2)
     yield from _upright_lines((x + dx, y + dy), ("P",), NAME_PT, 0.0)

@@ -99,7 +99,7 @@ def plan_of(cut: Cut, units: str) -> Plan:
 
 def round_point(plan: Plan) -> Point:
     """A point of the cut line past the heel with the roundest x that there is room for [mm]."""
-    low, high = plan.heel_mm + 1.5, plan.heel_mm + plan.past_mm - 3.5
+    low, high = plan.heel_mm + 3.2, plan.heel_mm + plan.past_mm - 3.5
     cos, tan = math.cos(plan.cut_rad), math.tan(plan.cut_rad)
     for step in _ROUND_STEPS[plan.units == INCH]:
         x = step * math.floor(high * cos / step)
