@@ -1,0 +1,51 @@
+"""The buy list: elbows by kind, and pipe."""
+
+from __future__ import annotations
+
+from render.elbow_tables import buy_tables
+from render.flow import Element, Heading, Paragraph, Steps, flow_pages
+from render.paper import Layout, Page
+from templates_core.model import Model
+from templates_core.units import format_length
+
+SECTION = "Buy list"
+_TEXT_PT = 9.0
+
+
+def buy_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
+    """What to buy for the whole job, and what these numbers leave out."""
+    elbows, pipe = buy_tables(model)
+    elements: list[Element] = [Heading("Buy list", 13.0)]
+    if elbows.rows:
+        elements += [elbows, Heading("About the elbows"), Steps(_elbow_notes(model), "•", _TEXT_PT)]
+    else:
+        elements.append(Paragraph("No elbows: every corner of this job is mitred.", _TEXT_PT))
+    elements += [pipe, Heading("About the pipe"), Steps(_pipe_notes(model), "•", _TEXT_PT)]
+    marks = tuple(mark for line in model.buy_list for mark in line.marks)
+    return flow_pages(SECTION, "Buy list", elements, layout, marks)
+
+
+def _elbow_notes(model: Model) -> tuple[str, ...]:
+    notes = [
+        "One elbow for each piece. What is left of a cut elbow is not used again here, and no spare is "
+        "counted: one more of each kind that is cut leaves room for a mistake.",
+        "Cut pieces all of one batch where you can, and tape one of it (see Measure first) before cutting.",
+        "A 45 is not half of a 90: buy the kinds that are listed.",
+    ]
+    taped = [line.elbow.name for line in model.buy_list if line.elbow.name in model.job.taped]
+    if taped:
+        names = ", ".join(taped)
+        notes.append(f"Drawn for elbows as measured: {names}. Elbows of another batch are measured again.")
+    return tuple(notes)
+
+
+def _pipe_notes(model: Model) -> tuple[str, ...]:
+    shop, units = model.job.shop, model.job.units
+    kerf = format_length(shop.kerf_mm, units, fine=True)
+    return (
+        "The length in all is every pipe of the job, finished, on its centreline. It is not yet laid out in "
+        f"sticks: the kerf of each cut ({kerf}), what dressing takes, the tips of mitres, the ends of "
+        "sticks and offcuts come on top.",
+        "A stick must be longer than the longest piece.",
+        "Posts, brackets, end caps, filler and gas are not in this list.",
+    )

@@ -1,0 +1,145 @@
+"""The check record: blanks for what was measured on print, elbows, pieces, pipes and corners."""
+
+from __future__ import annotations
+
+from render.figure_tables import rail_title
+from render.flow import Element, Heading, Paragraph, flow_pages
+from render.paper import Layout, Page
+from render.tables import Column, Table
+from templates_core.corners import Corner, Piece
+from templates_core.cuts import lines_of_piece
+from templates_core.model import Model, Rail
+from templates_core.units import degrees_text, format_angle, format_length
+
+SECTION = "Check record"
+_TEXT_PT = 9.0
+_ROW_MM = 8.0
+_READ_MM = 13.0
+_PRINTS = ("Print check", "Wraps", "Bench sheets")
+
+
+def check_record_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
+    """The record of a job: its prints and elbows once, and each rail, to be copied for each one made."""
+    elements: list[Element] = [Heading("Check record", 13.0), _prints(), *_elbows(model)]
+    for rail in model.rails:
+        elements += _rail_elements(rail, model.job.units)
+    elements += [Heading("Signed"), _signatures()]
+    marks = tuple(corner.mark for rail in model.rails for corner in rail.corners)
+    return flow_pages(SECTION, "Check record", elements, layout, marks)
+
+
+def _read(heading: str = "Read", least_mm: float = _READ_MM) -> Column:
+    return Column(heading, least_mm=least_mm)
+
+
+def _prints() -> Table:
+    columns = (
+        Column("Print", least_mm=36.0),
+        _read("100 mm across", 30.0),
+        _read("100 mm up", 30.0),
+        _read("Diagonals equal", 30.0),
+        _read("Printer, paper, date", 36.0),
+    )
+    rows = (*((name, "", "", "", "") for name in _PRINTS), ("", "", "", "", ""))
+    return Table("Prints: the check square, or the 50 mm bars doubled", columns, rows, _ROW_MM)
+
+
+def _elbows(model: Model) -> list[Element]:
+    if not model.buy_list:
+        return []
+    columns = (
+        Column("Elbow"),
+        *(_read(name, 20.0) for name in ("Girth", "Heel arc", "Throat arc", "Sweep", "Shoulder")),
+        _read("Batch or heat", 32.0),
+    )
+    blanks = ("",) * 6
+    rows = [row for line in model.buy_list for row in ((line.elbow.name, *blanks), ("", *blanks))]
+    return [Table(f"Elbows as measured, {model.job.units} and degrees", columns, tuple(rows), _ROW_MM)]
+
+
+def _rail_elements(rail: Rail, units: str) -> list[Element]:
+    elements: list[Element] = [Heading(f"Rail {rail.mark}, number ____ of {rail.quantity}", 12.0)]
+    if rail.quantity > 1:
+        words = f"{rail_title(rail)}: copy the record of this rail for each of them."
+        elements.append(Paragraph(words, _TEXT_PT))
+    tables = (_pieces(rail, units), _mitres(rail), _pipes(rail, units), _corners(rail))
+    return [*elements, *(table for table in tables if table.rows)]
+
+
+def _pieces(rail: Rail, units: str) -> Table:
+    """Each piece after cutting and dressing, from its own face; a whole elbow by its sweep alone."""
+    columns = [Column("Piece")]
+    for name in ("Heel arc", "Throat arc", "Heel chord", "Throat chord", "Turn"):
+        columns += [Column(name, right=True), _read()]
+    columns.append(_read("By"))
+    rows = tuple(_piece_row(piece, units) for corner in rail.corners for piece in corner.pieces)
+    title = (
+        f"Pieces after dressing: from the shoulder of the piece's own face to the cut, {units}, and its turn"
+    )
+    return Table(title, tuple(columns), rows, _ROW_MM)
+
+
+def _piece_row(piece: Piece, units: str) -> tuple[str, ...]:
+    expected = ["whole", "–", "–", "–"]
+    if piece.cut is not None:
+        heel, _, throat = lines_of_piece(piece.cut)
+        lengths = (heel.shoulder_mm, throat.shoulder_mm, heel.chord_mm, throat.chord_mm)
+        expected = [format_length(length, units, fine=True, with_unit=False) for length in lengths]
+    cells = [cell for value in [*expected, degrees_text(piece.angle_rad)] for cell in (value, "")]
+    return (piece.mark, *cells, "")
+
+
+def _mitres(rail: Rail) -> Table:
+    columns = (
+        Column("Joint"),
+        Column("Off square", right=True),
+        _read("Pipe before", 24.0),
+        _read("Pipe after", 24.0),
+        _read("Long points together", 30.0),
+        _read("By"),
+    )
+    rows = tuple(
+        (corner.joints[0], format_angle(corner.mitre.tilt_rad, 2), "", "", "", "")
+        for corner in rail.corners
+        if corner.mitre is not None
+    )
+    return Table("Mitred pipe ends", columns, rows, _ROW_MM)
+
+
+def _pipes(rail: Rail, units: str) -> Table:
+    columns = (
+        Column("Pipe"),
+        Column("Length", right=True),
+        _read("Read", 24.0),
+        _read("Ends checked", 24.0),
+        _read("By"),
+    )
+    rows = tuple(
+        (member.mark, format_length(member.length_mm, units, with_unit=False), "", "", "")
+        for member in rail.members
+    )
+    return Table(f"Pipes, finished, on the centreline, {units}", columns, rows, _ROW_MM)
+
+
+def _corners(rail: Rail) -> Table:
+    columns = (
+        Column("Corner"),
+        Column("Inside angle", right=True),
+        _read("Tacked", 24.0),
+        _read("Welded, cold", 24.0),
+        Column("Welds"),
+        _read("Welded by, date", 32.0),
+        _read("Checked by"),
+    )
+    rows = tuple(_corner_row(corner) for corner in rail.corners)
+    return Table("Corners", columns, rows, _ROW_MM)
+
+
+def _corner_row(corner: Corner) -> tuple[str, ...]:
+    return corner.mark, degrees_text(corner.inside_angle_rad), "", "", ", ".join(corner.joints), "", ""
+
+
+def _signatures() -> Table:
+    columns = (Column("", least_mm=34.0), _read("Name", 50.0), _read("Signature", 50.0), _read("Date", 28.0))
+    rows = tuple((role, "", "", "") for role in ("Cut and fitted", "Welded", "Checked"))
+    return Table("", columns, rows, 10.0)

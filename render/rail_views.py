@@ -1,0 +1,94 @@
+"""How a rail is looked at: square on to its plane, or from above and from the side."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from render.drawing import Point
+from render.figure_tables import lies_in_a_plane
+from templates_core import directions
+from templates_core.directions import UP, Vector
+from templates_core.rail_path import RailPath
+
+LEVEL_SINE = 1e-6
+STEEP_SINE = math.sin(math.radians(45))
+RATIO = 4.0
+"""On a drawing that is not to scale, the longest run is at most so many times the shortest."""
+
+
+@dataclass(frozen=True, eq=False)
+class View:
+    """A way to look: what is to the right and what is up on the paper, unit vectors (3,).
+
+    The viewer stands on the side of right × up, so that no view is ever mirrored.
+    true: the rail lies in the plane of the paper, so that lengths and angles are true.
+    """
+
+    title: str
+    right: Vector
+    up: Vector
+    true: bool
+
+    def seen(self, points_mm: Vector) -> tuple[Point, ...]:
+        """Points (n, 3) as they lie on the paper."""
+        return tuple((float(p @ self.right), float(p @ self.up)) for p in points_mm)
+
+
+def views_of(path: RailPath) -> tuple[View, ...]:
+    """One true view of a rail in a plane; a plan and, to stand under it, an elevation of any other."""
+    first = path.runs[0]
+    ahead = directions.direction(0.0, first.heading_rad)
+    left = np.cross(UP, ahead)
+    if not path.corners:
+        return (View("Elevation, true view, seen from its right-hand side", ahead, UP, True),)
+    if lies_in_a_plane(path):
+        return (_square_on(path),)
+    return (
+        View("Plan, seen from above; run 1 heads to the right", ahead, left, False),
+        View("Elevation, seen from the right-hand side of run 1", ahead, UP, False),
+    )
+
+
+def _square_on(path: RailPath) -> View:
+    """The view along the normal of the rail's plane: from above, or from the side with up at the top."""
+    normal = path.corners[0].axis
+    normal = normal if normal[2] >= 0 else -normal
+    level = math.hypot(normal[0], normal[1])
+    if level < STEEP_SINE:
+        right = path.runs[0].direction
+        name = "Plan" if level < LEVEL_SINE else "Sloping plane, square on to it"
+        return View(f"{name}, true view, seen from above", right, np.cross(normal, right), True)
+    up = UP - normal[2] * normal
+    up = up / np.linalg.norm(up)
+    right = np.cross(up, normal)
+    if _travel(path) @ right < 0:
+        normal, right = -normal, -right
+    name = "Elevation" if abs(normal[2]) < LEVEL_SINE else "Sloping plane, square on to it"
+    return View(f"{name}, true view, seen from its right-hand side", right, up, True)
+
+
+def _travel(path: RailPath) -> Vector:
+    """Which way the rail goes on the whole: from end to end, or along run 1 of one that comes back."""
+    if path.closed:
+        return path.runs[0].direction
+    whole = path.points_mm[-1] - path.points_mm[0]
+    return path.runs[0].direction if np.linalg.norm(whole) < 1.0 else np.asarray(whole)
+
+
+def schematic_lengths_mm(lengths_mm: Sequence[float]) -> tuple[float, ...]:
+    """Run lengths drawn nearer to each other, in the same order, none over ``RATIO`` times another."""
+    ratio = max(lengths_mm) / min(lengths_mm)
+    power = 1.0 if ratio <= RATIO else math.log(RATIO) / math.log(ratio)
+    return tuple(max(lengths_mm) * (length / max(lengths_mm)) ** power for length in lengths_mm)
+
+
+def chain(path: RailPath, first: int, count: int, lengths_mm: Sequence[float]) -> Vector:
+    """Ends of so many runs from one on, shape (count + 1, 3), with the directions of the path."""
+    steps = [
+        length * path.runs[first + i].direction for i, length in zip(range(count), lengths_mm, strict=True)
+    ]
+    return np.vstack([np.zeros(3), np.cumsum(steps, axis=0)])
