@@ -166,7 +166,7 @@ def sheets(job_file: Path, out: Path, paper: str | None, printed: str | None, on
       wrapwright sheets stair.toml -o wraps.pdf --only wraps,bench
       wrapwright sheets stair.toml -o stair.pdf --printed 99.2x99.6
     """
-    from render.pack import sections_named
+    from render.pack import check_words, sections_named
     from render.paper import paper_named
     from templates_core.job_file import load_job
     from templates_core.model import build_model
@@ -177,6 +177,8 @@ def sheets(job_file: Path, out: Path, paper: str | None, printed: str | None, on
     layout = gathered.get(lambda: _layout(paper or (job.shop.paper if job else None), printed))
     gathered.get(lambda: _check_out(out))
     with _Progress() as progress:
+        if job:
+            gathered.get(lambda: check_words(job))
         model = gathered.get(lambda: build_model(job, progress)) if job else None
         gathered.refuse()
         assert sections is not None and layout is not None and model is not None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import difflib
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from render.bench_sheet import bench_pages
 from render.buy_sheet import buy_pages
@@ -11,7 +12,7 @@ from render.check_record import check_record_pages
 from render.job_sheet import job_pages
 from render.measure_sheet import measure_pages
 from render.paper import Layout, Page
-from render.pdf import Metadata
+from render.pdf import Metadata, printable
 from render.print_check import print_check
 from render.title_block import JobLabel, with_title_blocks
 from render.wrap_sheet import wrap_pages
@@ -78,6 +79,20 @@ def pack_pages(
     job = model.job
     label = JobLabel(job.title, number_of(job), job.revision, job.fingerprint)
     return with_title_blocks(pages, label)
+
+
+def check_words(job: Job) -> None:
+    """Raise InputError for each of the job's own words that the font of the sheets can't print."""
+    words = {"title": job.title, "number": job.number, "revision": job.revision}
+    words |= {f"elbow {elbow.name}": elbow.name for elbow in job.elbows}
+    faults = []
+    for place, text in words.items():
+        try:
+            printable(text)
+        except InputError as error:
+            faults += [replace(fault, where=place) for fault in error.faults]
+    if faults:
+        raise InputError(faults)
 
 
 def pack_metadata(job: Job) -> Metadata:

@@ -177,6 +177,16 @@ def test_every_fault_of_file_and_options_is_told_at_once(tmp_path: Path) -> None
     assert result.stdout == ""
 
 
+def test_words_that_cannot_be_printed_are_told_with_their_place(tmp_path: Path) -> None:
+    text = (
+        STAIR.read_text(encoding="utf-8").replace("HS-014", "中").replace('revision = "A"', 'revision = "Σ"')
+    )
+    result = run("sheets", write(tmp_path, text), "-o", tmp_path / "pack.pdf")
+    assert result.exit_code == 2
+    assert "number: the font of the sheets has no '中'" in result.stderr
+    assert "revision: the font of the sheets has no 'Σ'" in result.stderr
+
+
 @pytest.mark.parametrize(
     ("name", "says"),
     [("pack.toml", "ends in .pdf"), ("no/pack.pdf", "there is no folder"), ("here.pdf", "that is a folder")],
