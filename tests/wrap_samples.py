@@ -7,8 +7,8 @@ import math
 from dataclasses import replace
 from typing import Literal
 
-from render.paper import Layout, Page, Paper
 from render.paginate import Block
+from render.paper import Layout, Page, Paper
 from render.pdf import Metadata, pdf_bytes
 from render.wrap_sheet import elbow_wrap_parts, mitre_wrap_parts
 from templates_core.cut_wraps import CutWrap, wrap_of_cut
