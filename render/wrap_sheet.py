@@ -12,7 +12,7 @@ from render.drawing import Anchor, Item, Line, Pen, Point, Polyline, Text, drawi
 from render.flow import Element, Heading, Paragraph, stack
 from render.paginate import Block, block_pages, fits
 from render.paper import Layout, Page
-from render.pdf import text_width_mm
+from render.pdf import ASCENT, DESCENT, text_width_mm
 from render.shapes import MM_PER_PT, bounds, moved_box, readable
 from templates_core.cut_wraps import CutWrap, turn_per_girth
 from templates_core.error_costs import end_moves_mm
@@ -190,17 +190,29 @@ def _nominal_end(wrap: Wrap) -> Item:
 def _seam_items(seam: Sequence[SeamTick], nominal_mm: float, units: str) -> Iterator[Item]:
     """Ticks on the seam tab; those at round girths longer, and labelled where the tab is clear."""
     step_mm = _QUARTER_INCH_MM if units == INCH else 5.0
-    clear = [tick.girth_mm for tick in seam if nominal_mm + 2.5 < tick.girth_mm < seam[-1].girth_mm - 1.0]
+    tab_end_mm = seam[-1].girth_mm + 1.0
+    clear = [
+        tick.girth_mm
+        for tick in seam
+        if nominal_mm < tick.girth_mm - _half_label_mm(tick, units)
+        and tick.girth_mm + _half_label_mm(tick, units) < tab_end_mm
+    ]
     labelled = _multiples(clear, 2 * step_mm) or _multiples(clear, step_mm)
     for tick in seam:
         foot, end = tick.line_mm
         if _multiples([tick.girth_mm], step_mm):
-            end = foot + 1.4 * (end - foot)
+            end = foot + 1.2 * (end - foot)
         yield Line(_point(foot), _point(end), Pen.TICK)
         if tick.girth_mm in labelled:
-            yield _tick_label(
-                foot, end, format_length(tick.girth_mm, units, with_unit=False).removesuffix(".0")
-            )
+            yield _tick_label(foot, end, _girth_words(tick, units))
+
+
+def _girth_words(tick: SeamTick, units: str) -> str:
+    return format_length(tick.girth_mm, units, with_unit=False).removesuffix(".0")
+
+
+def _half_label_mm(tick: SeamTick, units: str) -> float:
+    return text_width_mm(_girth_words(tick, units), LABEL_PT) / 2
 
 
 def _multiples(lengths_mm: Sequence[float], step_mm: float) -> list[float]:
@@ -210,7 +222,8 @@ def _multiples(lengths_mm: Sequence[float], step_mm: float) -> list[float]:
 def _tick_label(foot: Array, end: Array, text: str) -> Text:
     inward = (end - foot) / np.linalg.norm(end - foot)
     angle = readable(math.atan2(float(inward[1]), float(inward[0])) + math.pi / 2)
-    up = 0.3 if _unit(angle + math.pi / 2) @ inward > 0 else 0.3 + 0.76 * LABEL_PT * MM_PER_PT
+    share = DESCENT if _unit(angle + math.pi / 2) @ inward > 0 else ASCENT
+    up = 0.3 + share * LABEL_PT * MM_PER_PT
     return Text(_point(end + up * inward), text, LABEL_PT, Anchor.MIDDLE, angle)
 
 
