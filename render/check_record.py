@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from render.figure_tables import rail_title
+from render.figure_tables import rail_title, units_word
 from render.flow import Element, Heading, Paragraph, flow_pages
 from render.paper import Layout, Page
 from render.tables import Column, Table
@@ -14,7 +14,7 @@ from templates_core.units import degrees_text, format_angle, format_length
 SECTION = "Check record"
 _TEXT_PT = 9.0
 _ROW_MM = 8.0
-_READ_MM = 13.0
+_READ_MM = 10.5
 _PRINTS = ("Print check", "Wraps", "Bench sheets")
 
 
@@ -34,11 +34,11 @@ def _read(heading: str = "Read", least_mm: float = _READ_MM) -> Column:
 
 def _prints() -> Table:
     columns = (
-        Column("Print", least_mm=36.0),
-        _read("100 mm across", 30.0),
-        _read("100 mm up", 30.0),
-        _read("Diagonals equal", 30.0),
-        _read("Printer, paper, date", 36.0),
+        Column("Print", least_mm=34.0),
+        _read("100 mm across", 27.0),
+        _read("100 mm up", 27.0),
+        _read("Diagonals equal", 27.0),
+        _read("Printer, paper, date", 34.0),
     )
     rows = (*((name, "", "", "", "") for name in _PRINTS), ("", "", "", "", ""))
     return Table("Prints: the check square, or the 50 mm bars doubled", columns, rows, _ROW_MM)
@@ -54,7 +54,9 @@ def _elbows(model: Model) -> list[Element]:
     )
     blanks = ("",) * 6
     rows = [row for line in model.buy_list for row in ((line.elbow.name, *blanks), ("", *blanks))]
-    return [Table(f"Elbows as measured, {model.job.units} and degrees", columns, tuple(rows), _ROW_MM)]
+    return [
+        Table(f"Elbows as measured, {units_word(model.job.units)} and degrees", columns, tuple(rows), _ROW_MM)
+    ]
 
 
 def _rail_elements(rail: Rail, units: str) -> list[Element]:
@@ -74,7 +76,8 @@ def _pieces(rail: Rail, units: str) -> Table:
     columns.append(_read("By"))
     rows = tuple(_piece_row(piece, units) for corner in rail.corners for piece in corner.pieces)
     title = (
-        f"Pieces after dressing: from the shoulder of the piece's own face to the cut, {units}, and its turn"
+        f"Pieces after dressing: from the shoulder of the piece's own face to the cut, {units_word(units)}, "
+        "and its turn"
     )
     return Table(title, tuple(columns), rows, _ROW_MM)
 
@@ -118,17 +121,17 @@ def _pipes(rail: Rail, units: str) -> Table:
         (member.mark, format_length(member.length_mm, units, with_unit=False), "", "", "")
         for member in rail.members
     )
-    return Table(f"Pipes, finished, on the centreline, {units}", columns, rows, _ROW_MM)
+    return Table(f"Pipes, finished, on the centreline, {units_word(units)}", columns, rows, _ROW_MM)
 
 
 def _corners(rail: Rail) -> Table:
     columns = (
         Column("Corner"),
         Column("Inside angle", right=True),
-        _read("Tacked", 24.0),
-        _read("Welded, cold", 24.0),
+        _read("Tacked", 15.0),
+        _read("Welded, cold", 15.0),
         Column("Welds"),
-        _read("Welded by, date", 32.0),
+        _read("Welded by, date", 20.0),
         _read("Checked by"),
     )
     rows = tuple(_corner_row(corner) for corner in rail.corners)
@@ -140,6 +143,6 @@ def _corner_row(corner: Corner) -> tuple[str, ...]:
 
 
 def _signatures() -> Table:
-    columns = (Column("", least_mm=34.0), _read("Name", 50.0), _read("Signature", 50.0), _read("Date", 28.0))
+    columns = (Column("", least_mm=34.0), _read("Name", 46.0), _read("Signature", 46.0), _read("Date", 28.0))
     rows = tuple((role, "", "", "") for role in ("Cut and fitted", "Welded", "Checked"))
     return Table("", columns, rows, 10.0)

@@ -12,7 +12,7 @@ from templates_core.cuts import arc_to_cut
 from templates_core.groups import CutGroup, MitreGroup
 from templates_core.model import Model, Rail
 from templates_core.rail_path import RailPath
-from templates_core.units import degrees_text, format_angle, format_length
+from templates_core.units import INCH, degrees_text, format_angle, format_length
 
 ORDINATE_STEP_DEG = 30
 """Ordinates stand on the lines that divide a girth into twelve."""
@@ -55,7 +55,12 @@ def corners_table(rail: Rail, units: str) -> Table:
         taken = [format_length(length, units, with_unit=False) for length in lengths]
         gap = format_length(corner.gap_before_mm, units, fine=True, with_unit=False)
         rows.append((corner.mark, *angles, what_to_cut(corner), *taken, gap))
-    return Table(f"{rail_title(rail)}: corners, lengths in {units}", tuple(columns), tuple(rows))
+    return Table(f"{rail_title(rail)}: corners, lengths in {units_word(units)}", tuple(columns), tuple(rows))
+
+
+def units_word(units: str) -> str:
+    """The unit of a job's lengths as a heading says it."""
+    return "inches" if units == INCH else "mm"
 
 
 def what_to_cut(corner: Corner) -> str:
@@ -94,7 +99,9 @@ def pipes_table(rail: Rail, units: str) -> Table:
             _end_words(corner) for corner in end_corners(rail.path, rail.corners, member.run_number)
         )
         rows.append((member.mark, *shown, ends))
-    return Table(f"{rail_title(rail)}: pipes, finished lengths in {units}", tuple(columns), tuple(rows))
+    return Table(
+        f"{rail_title(rail)}: pipes, finished lengths in {units_word(units)}", tuple(columns), tuple(rows)
+    )
 
 
 def _end_words(corner: Corner | None) -> str:

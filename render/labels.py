@@ -14,10 +14,10 @@ from render.strips import LEADING
 
 Outline = tuple[Point, ...]
 """Corners of a convex shape in order; two points are a straight line."""
-_CLEAR_MM = 0.7
+_CLEAR_MM = 1.1
 """Least paper between a label and anything else."""
 _LEADER_FROM_MM = 2.5
-"""Labels further from what they name have a line to it."""
+"""Labels further from the point they name have a line to it; so has one of a line that isn't along it."""
 _OFF_LINE_MM = 0.6
 """A leader may touch what it points at, up to so far from it."""
 _REACHES_MM = (1.6, 3.0, 5.0, 8.0, 11.0, 15.0, 20.0, 26.0, 33.0)
@@ -83,7 +83,7 @@ def _places(label: Label, size_pt: float) -> Iterator[_Place]:
     if label.along is not None:
         yield from _places_along(label.along, label, size_pt)
     size = _size_mm(label.lines, size_pt)
-    for reach in _REACHES_MM:
+    for reach in _REACHES_MM if label.along is None else _REACHES_MM[1:]:
         for swing in _SWINGS_DEG:
             yield _place_out(label, label.outward_rad + math.radians(swing), reach, size)
 
@@ -117,7 +117,7 @@ def _place_out(label: Label, angle_rad: float, reach_mm: float, size: tuple[floa
     )
     out = reach_mm + to_edge
     middle = (at[0] + out * cos, at[1] + out * sin)
-    if reach_mm <= _LEADER_FROM_MM:
+    if reach_mm <= _LEADER_FROM_MM and label.along is None:
         return _Place(label.lines, size, middle, 0.0, None)
     near, far = label.edge_mm + _OFF_LINE_MM, reach_mm - 0.4
     leader = ((at[0] + near * cos, at[1] + near * sin), (at[0] + far * cos, at[1] + far * sin))
