@@ -197,7 +197,7 @@ def _seam_items(seam: Sequence[SeamTick], nominal_mm: float, units: str) -> Iter
         if nominal_mm < tick.girth_mm - _half_label_mm(tick, units)
         and tick.girth_mm + _half_label_mm(tick, units) < tab_end_mm
     ]
-    labelled = _multiples(clear, 2 * step_mm) or _multiples(clear, step_mm)
+    labelled = next((some for n in (2, 1, 0.5) if (some := _multiples(clear, n * step_mm))), [])
     for tick in seam:
         foot, end = tick.line_mm
         if _multiples([tick.girth_mm], step_mm):
