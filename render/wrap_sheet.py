@@ -141,11 +141,17 @@ def _stay_items(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[
 def _along_stay(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[Item]:
     """The words along the stay between collar and fold, as many as there is room for.
 
-    Where not even the first fits there, it stands below the tab, off the wrap.
+    Lines after the first are cut to one word where there is no room for all of it. Where not even the first
+    fits there, it stands below the tab, off the wrap.
     """
     line_mm = 1.15 * LABEL_PT * MM_PER_PT
     room = stay.length_mm - collar_mm - 1.0
-    fitting = [text for text in words if text_width_mm(text, LABEL_PT, bold=True) <= room]
+    whole = [text_width_mm(text, LABEL_PT, bold=True) <= room for text in words]
+    shorter = [
+        text if fits or not number else text.split()[0]
+        for number, (text, fits) in enumerate(zip(words, whole, strict=True))
+    ]
+    fitting = [text for text in shorter if text_width_mm(text, LABEL_PT, bold=True) <= room]
     fitting = fitting[: int(stay.width_mm / line_mm)]
     if not fitting:
         end = stay.centre_mm[-1] + 3.2 * _unit(stay.heading_rad[-1])
