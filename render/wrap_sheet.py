@@ -146,12 +146,12 @@ def _along_stay(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[
     """
     line_mm = 1.15 * LABEL_PT * MM_PER_PT
     room = stay.length_mm - collar_mm - 1.0
-    whole = [text_width_mm(text, LABEL_PT, bold=True) <= room for text in words]
-    shorter = [
-        text if fits or not number else text.split()[0]
-        for number, (text, fits) in enumerate(zip(words, whole, strict=True))
-    ]
-    fitting = [text for text in shorter if text_width_mm(text, LABEL_PT, bold=True) <= room]
+
+    def fits(text: str) -> bool:
+        return text_width_mm(text, LABEL_PT, bold=True) <= room
+
+    lines = [words[0], *(text if fits(text) else text.split()[0] for text in words[1:])]
+    fitting = [text for text in lines if fits(text)] if fits(words[0]) else []
     fitting = fitting[: int(stay.width_mm / line_mm)]
     if not fitting:
         end = stay.centre_mm[-1] + 3.2 * _unit(stay.heading_rad[-1])

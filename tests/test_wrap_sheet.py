@@ -127,6 +127,19 @@ def test_every_wrap_is_there_once_with_its_quantity(
     assert sorted(headings(packs[name])) == expected
 
 
+@pytest.mark.parametrize("name", WHOLE)
+def test_every_elbow_wrap_names_its_stays(packs: dict[str, Pack], name: str) -> None:
+    """The reader refuses a wrap without HEEL, THROAT and two SIDE at its stays."""
+    found = [wrap for _, sheet in packs[name].of_wraps() for wrap in read_wraps(sheet)]
+    assert len(found) == sum(length < 1.0001 * girth(_size(name)) for length in WHOLE[name])
+    assert all(len(wrap.stays) == 4 for wrap in found)
+
+
+def _size(name: str) -> str:
+    pipe = JOBS[name][0].pipe.name
+    return pipe.split()[1]
+
+
 def test_a_wrap_for_many_pieces_names_them_all(packs: dict[str, Pack]) -> None:
     pack = packs["many marks on A4"]
     words = " ".join(word.text for _, sheet in pack.of_wraps() for word in sheet.words)
