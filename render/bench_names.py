@@ -19,9 +19,12 @@ _LARGE_MM = 45.0
 """Tubes of this radius or more take the largest words."""
 
 
-def plan_names(plan: Plan, mark: str) -> Iterator[Item]:
-    """All names, with the centreline that they lie on and the angle; mark: of the piece that is kept."""
-    keep, scrap = ("KEEP", mark), ("SCRAP",)
+def plan_names(plan: Plan, mark: str, beyond: str) -> Iterator[Item]:
+    """All names, with the centreline that they lie on and the angle.
+
+    mark: of the piece that is kept.  beyond: of the piece on the other side of a shared line.
+    """
+    keep, scrap = ("KEEP", mark), ("KEEP", beyond) if plan.shared else ("SCRAP",)
     first, second = (keep, scrap) if plan.own else (scrap, keep)
     near, near_gap = _sector_words(plan, first, 0.0, plan.cut_rad)
     far, far_gap = _sector_words(plan, second, plan.cut_rad, plan.sweep_rad)
@@ -65,7 +68,7 @@ def _sector_words(
 
 def _margins(plan: Plan, first: bool) -> tuple[float, float]:
     """What words keep clear of at the lower and the upper line of a part: bevel, or ticks on the scrap."""
-    at_cut = 1.0 + (0.0 if first == plan.own else HATCH_MM)
+    at_cut = 1.0 + (0.0 if first == plan.own or plan.shared else HATCH_MM)
     at_face = 1.0 + max(0.0, plan.cut.elbow.shoulder_mm - (plan.near_mm if first else plan.far_mm))
     return (at_face, at_cut) if first else (at_cut, at_face)
 
@@ -147,7 +150,8 @@ def _angle(plan: Plan) -> Iterator[Item]:
 
 def _ends(plan: Plan, mark: str) -> Iterator[Item]:
     """What each face is, outside it."""
-    near_name, far_name = ("FACE A", "far face") if plan.own else ("FAR FACE", f"FACE A, of {mark}")
+    far_face = f"FACE A, of {mark}" if plan.cut.offset_rad == 0 else "other face"
+    near_name, far_name = ("FACE A", "far face") if plan.own else ("FAR FACE", far_face)
     near_words = (near_name, "measure from here")
     far_along = readable(plan.sweep_rad)
     for far, lines, angle, straight in (

@@ -30,7 +30,8 @@ class Plan:
     """A cut in plan [mm, rad]: bend centre at (0, 0), the end measured from on the x axis, the bend
     anticlockwise from there.
 
-    near_mm, far_mm: straights at the end measured from and at the other.
+    near_mm, far_mm: straights at the end measured from and at the other.  shared: whether both sides of the
+    line are kept.
     """
 
     cut: Cut
@@ -38,6 +39,7 @@ class Plan:
     bend_radius_mm: float
     near_mm: float
     far_mm: float
+    shared: bool
 
     @property
     def radius_mm(self) -> float:
@@ -87,14 +89,17 @@ class Plan:
         return (radius_mm * cos + inward_mm * sin, radius_mm * sin - inward_mm * cos)
 
 
-def plan_of(cut: Cut, units: str) -> Plan:
-    """The plan of a cut.  Errors: GeometryError for an elbow whose bend radius is not known."""
+def plan_of(cut: Cut, units: str, shared: bool) -> Plan:
+    """The plan of a cut; shared: whether both sides are kept.
+
+    Errors: GeometryError for an elbow whose bend radius is not known.
+    """
     elbow = cut.elbow
     if elbow.bend_radius_mm is None:
         raise GeometryError(f"{elbow.name}: it can't be drawn in plan, as its bend radius is not known")
     ends = (elbow.tangent_a_mm, elbow.tangent_b_mm)
     near, far = ends if cut.from_face == "own" else ends[::-1]
-    return Plan(cut, units, elbow.bend_radius_mm, near, far)
+    return Plan(cut, units, elbow.bend_radius_mm, near, far, shared)
 
 
 def round_point(plan: Plan) -> Point:
@@ -159,7 +164,7 @@ def _axes(plan: Plan) -> Iterator[Item]:
 
 
 def _cut_line(plan: Plan) -> Iterator[Item]:
-    """The line between its bars past heel and throat, thin to the centre; ticks on the scrap side."""
+    """The line between its bars past heel and throat, thin to the centre; ticks on the side of scrap."""
     out, inner = plan.heel_mm + plan.past_mm, plan.inner_mm
     yield Line((0.0, 0.0), polar(inner, plan.cut_rad), Pen.TICK)
     yield Line(polar(inner, plan.cut_rad), polar(out, plan.cut_rad), Pen.OBJECT)
@@ -167,6 +172,8 @@ def _cut_line(plan: Plan) -> Iterator[Item]:
     for radius, half in ((out, BAR_MM), (inner, min(BAR_MM, 0.4 * inner))):
         (x, y), (dx, dy) = polar(radius, plan.cut_rad), polar(half, across)
         yield Line((x - dx, y - dy), (x + dx, y + dy), Pen.OBJECT)
+    if plan.shared:
+        return
     towards = 1.0 if plan.own else -1.0
     step = min(5.0, max(2.5, plan.radius_mm / 12))
     count = int((2 * plan.radius_mm - 2.0) / step)

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from render.bench_names import plan_names
 from render.bench_plan import Plan, plan_lines, plan_of, round_point
+from render.cut_words import cut_heading, shared_words, short_mark
 from render.drawing import Drawing, drawing
 from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, stack
 from render.kerf_detail import Part, kerf_detail
@@ -54,9 +55,10 @@ def bench_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
 
 def plan_block(job: Job, group: CutGroup) -> Block:
     """The plan of one cut at true scale, bend centre at (0, 0)."""
-    plan = plan_of(group.cut, job.units)
-    picture = drawing([*plan_lines(plan), *plan_names(plan, _short_mark(group))])
-    return Block(SECTION, _title(group), picture, bounds(picture).grown(0.5), group.marks)
+    plan = plan_of(group.cut, job.units, bool(group.beyond_marks))
+    names = plan_names(plan, short_mark(group.marks), short_mark(group.beyond_marks))
+    picture = drawing([*plan_lines(plan), *names])
+    return Block(SECTION, _title(group), picture, bounds(picture).grown(0.5), group.all_marks)
 
 
 def bench_block(job: Job, group: CutGroup, layout: Layout) -> Block | None:
@@ -102,7 +104,7 @@ def _under_head(group: CutGroup, picture: Drawing, box: Box) -> Block:
     above, room = stack(_head(group), box.width)
     whole = Box(0.0, box.bottom + room.bottom, box.width, 0.0)
     drawn = above + picture.moved(0.0, room.bottom)
-    return Block(SECTION, _title(group), drawn, whole, group.marks, may_turn=False)
+    return Block(SECTION, _title(group), drawn, whole, group.all_marks, may_turn=False)
 
 
 def _columns(
@@ -116,12 +118,7 @@ def _columns(
 
 
 def _title(group: CutGroup) -> str:
-    return f"Bench sheet {', '.join(group.marks)}"
-
-
-def _short_mark(group: CutGroup) -> str:
-    more = f" +{len(group.marks) - 1}" if len(group.marks) > 1 else ""
-    return f"{group.marks[0]}{more}"
+    return f"Bench sheet {', '.join(group.all_marks)}"
 
 
 def _face(group: CutGroup) -> str:
@@ -132,7 +129,8 @@ def _head(group: CutGroup) -> tuple[Element, ...]:
     """What is cut, of what, and what to check before anything else."""
     cut = group.cut
     piece, line = format_angle(cut.piece_angle_rad, 2), format_angle(cut.wrap_angle_rad, 2)
-    head: list[Element] = [Heading(f"{', '.join(group.marks)} – make {group.quantity}", 13.0)]
+    head: list[Element] = [Heading(cut_heading(group), 13.0)]
+    head += [Paragraph(words, 10.0, bold=True) for words in shared_words(group)]
     if cut.from_face == "own":
         head.append(Paragraph(f"Piece of {piece} from {cut.elbow.name}. Line {line} from FACE A.", 10.0))
         return tuple(head)
@@ -159,14 +157,16 @@ def bench_words(job: Job, group: CutGroup) -> tuple[Element, ...]:
         "Stand the square on the bar at each end of the cut line, blade along the line. Carry the line up "
         "heel and throat, past mid-height. Join both over the top with a straightedge.",
         f"The line of the wrap must agree within {_AGREE[units == INCH]}. If not, find out why first.",
-        "Cut clear on the SCRAP side, the side of the short ticks. Grind to the line. Check again.",
+        "Cut clear on the SCRAP side, the side of the short ticks. Grind to the line. Check again."
+        if group.blade == "clear"
+        else "Cut with the blade centred on the line. Grind each kept face flat, no more. Check again.",
     )
     shop = job.shop
     paper: Part = "keep" if cut.from_face == "own" else "scrap"
     return (
         Steps(steps, size_pt=_TEXT_PT),
         Gap(2.0),
-        kerf_detail("clear", paper, shop.kerf_mm, shop.dressing_mm, units),
+        kerf_detail(group.blade, paper, shop.kerf_mm, shop.dressing_mm, units),
     )
 
 
@@ -196,7 +196,7 @@ def bench_tables(job: Job, group: CutGroup) -> tuple[Element, ...]:
     if cut.from_face == "far":
         title = "To check the piece: FACE A to the cut"
         tables.append(_arcs(title, group.of_piece, cut.elbow.shoulder_mm, job.units))
-    plan = plan_of(cut, job.units)
+    plan = plan_of(cut, job.units, bool(group.beyond_marks))
     return (*tables, _points(plan, group), *_points_words(plan, group), _ordinates(job, group))
 
 

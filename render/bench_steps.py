@@ -28,7 +28,8 @@ ELBOW_STEPS = (
     " hand.",
     "Paper off before cutting. Check the line at heel and throat with a tape and straight across with "
     "calipers, against the figures on the wrap.",
-    "Cut clear of the line on the scrap side and grind to it. Check heel and throat again after dressing.",
+    "Cut clear of the line on the scrap side and grind to it; where the wrap says that the line is shared, "
+    "centre the blade on it instead. Check heel and throat again after dressing.",
 )
 MITRE_STEPS = (
     "Mark the work point, and the long point line along the pipe: the outside of the turn.",

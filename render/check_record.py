@@ -85,7 +85,7 @@ def _pieces(rail: Rail, units: str) -> Table:
 def _piece_row(piece: Piece, units: str) -> tuple[str, ...]:
     expected = ["whole", "–", "–", "–"]
     if piece.cut is not None:
-        heel, _, throat = lines_of_piece(piece.cut)
+        heel, _, throat = lines_of_piece(piece.cut, piece.loss_mm)
         lengths = (heel.shoulder_mm, throat.shoulder_mm, heel.chord_mm, throat.chord_mm)
         expected = [format_length(length, units, fine=True, with_unit=False) for length in lengths]
     cells = [cell for value in [*expected, degrees_text(piece.angle_rad)] for cell in (value, "")]

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from render.bench_steps import steps_pages
+from render.cut_words import cut_heading, shared_words, short_mark
 from render.drawing import Anchor, Item, Line, Pen, Point, Polyline, Text, drawing
 from render.flow import Element, Heading, Paragraph, stack
 from render.paginate import Block, block_pages, fits
@@ -76,7 +77,7 @@ def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, t
     items += [*_seam_items(wrap.seam, wrap.girth_mm, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
     picture = drawing(items)
     block = Block(
-        SECTION, _title(group), picture, bounds(picture), group.marks, seams_x_mm=_between_stays(wrap)
+        SECTION, _title(group), picture, bounds(picture), group.all_marks, seams_x_mm=_between_stays(wrap)
     )
     return block, _elbow_words(job, group, made)
 
@@ -97,7 +98,7 @@ def mitre_wrap_parts(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Block
 
 
 def _title(group: CutGroup) -> str:
-    return f"Wrap {', '.join(group.marks)}"
+    return f"Wrap {', '.join(group.all_marks)}"
 
 
 def _points(line: Array) -> tuple[Point, ...]:
@@ -127,8 +128,7 @@ def _stay_words(stay: Stay, group: CutGroup) -> tuple[str, ...]:
     if stay.name != HEEL:
         return (stay.name.upper(),)
     side = "KEEP" if group.cut.from_face == "own" else "SCRAP"
-    more = f" +{len(group.marks) - 1}" if len(group.marks) > 1 else ""
-    return (f"HEEL  {group.marks[0]}{more}", f"{side} THIS SIDE")
+    return (f"HEEL  {short_mark(group.marks)}", f"{side} THIS SIDE")
 
 
 def _stay_items(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[Item]:
@@ -251,7 +251,11 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
     own = cut.from_face == "own"
     heel, side, throat = group.to_cut
     lies = (
-        "Lies on the piece that is kept; tabs hook on its own face."
+        (
+            "Lies on the piece that is kept; tabs hook on its own face."
+            if cut.offset_rad == 0
+            else "Lies on kept metal."
+        )
         if own
         else "Lies on the part that is SCRAP; tabs hook on the FAR face. Measure the elbow's sweep first."
     )
@@ -276,7 +280,8 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
         "the turn. "
         f"Below {low} or above {high} enter the girth and print again.",
     ]
-    heading = Heading(f"{', '.join(group.marks)} – make {group.quantity}")
+    heading = Heading(cut_heading(group))
+    lines[1:1] = shared_words(group)
     return (heading, *(Paragraph(line, 8.0) for line in lines))
 
 

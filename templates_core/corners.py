@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from templates_core.corner_exit import both_readings
 from templates_core.corner_pieces import Choice, choose, least_throat_mm, legal_spans
 from templates_core.cuts import Cut, cut_of
+from templates_core.elbow_plans import StockedPiece
 from templates_core.errors import Fault, InputError
 from templates_core.fittings import Pipe, StockElbow
 from templates_core.job import Joint, Shop
@@ -28,16 +29,16 @@ CROTCH_RAD = math.radians(45)
 class Piece:
     """A piece of a corner.
 
-    angle_rad: what it turns.  cut: None for a whole elbow.  cut_end: its end, along the rail, that is
-    cut; the stock face is at the other.  loss_mm: what the cut face loses along its tangent; 0, as the
-    rest of the elbow is scrap and the piece is ground to its line.
+    elbow: that it comes of.  angle_rad: what it turns.  cut: None for a whole elbow.  cut_end: its end,
+    along the rail, that is cut; the stock face is at the other, unless both are cut.  loss_mm: what each
+    cut face loses along its tangent: 0 where it is ground to its line, as the rest of the elbow is scrap.
     """
 
     mark: str
     elbow: StockElbow
     angle_rad: float
     cut: Cut | None
-    cut_end: Literal["before", "after"] | None
+    cut_end: Literal["before", "after", "both"] | None
     loss_mm: float
 
 
@@ -111,7 +112,7 @@ def make_corner(
     if not choices:
         raise InputError([_refusal(asked, elbows, shop, units)])
     pieces = _pieces(asked.mark, choices)
-    before, after = _take_outs(pieces, shop)
+    before, after = _take_outs(pieces, shop.root_gap_mm)
     return Corner(
         asked.mark,
         asked.number,
@@ -129,6 +130,42 @@ def make_corner(
         mitre=None,
         warnings=_acute_warning(asked) + _far_warnings(asked, pieces),
     )
+
+
+def with_stock(corner: Corner, found: Mapping[str, StockedPiece], root_gap_mm: float) -> Corner:
+    """The corner with each cut piece as it comes out of the stock, and what that makes of its take-outs.
+
+    found: by mark.  A mitre and whole elbows stay as they are.
+    """
+    pieces = tuple(
+        piece if piece.cut is None else _restocked(piece, found[piece.mark]) for piece in corner.pieces
+    )
+    if pieces == corner.pieces:
+        return corner
+    before, after = _take_outs(pieces, root_gap_mm)
+    warnings = tuple(
+        f"{corner.where}: piece {new.mark} takes all that is left of its elbow: check the sweep of "
+        f"{new.elbow.name} first, which may be off by {degrees_text(new.elbow.sweep_tolerance_rad)} "
+        "either way and puts as much into the corner"
+        for old, new in zip(corner.pieces, pieces, strict=True)
+        if _is_far(new) and not _is_far(old)
+    )
+    return replace(
+        corner,
+        pieces=pieces,
+        take_out_before_mm=before,
+        take_out_after_mm=after,
+        warnings=corner.warnings + warnings,
+    )
+
+
+def _restocked(piece: Piece, found: StockedPiece) -> Piece:
+    end: Literal["before", "after", "both"] | None = "both" if found.middle else piece.cut_end
+    return replace(piece, elbow=found.elbow, cut=found.cut, cut_end=end, loss_mm=found.loss_mm)
+
+
+def _is_far(piece: Piece) -> bool:
+    return piece.cut is not None and piece.cut.from_face == "far"
 
 
 def _mitred(asked: CornerAsked, pipe: Pipe, shop: Shop) -> Corner:
@@ -176,19 +213,19 @@ def _bend(piece: Piece) -> Bend:
     if elbow.bend_radius_mm is None:
         return Bend(piece.angle_rad, elbow.centre_to_end_mm, elbow.centre_to_end_mm)
     R = elbow.bend_radius_mm
+    cut_face = centre_to_face(R, piece.angle_rad, 0.0, piece.loss_mm)
     stock_face = centre_to_face(R, piece.angle_rad, elbow.tangent_a_mm, 0.0)
-    other_tangent = elbow.tangent_b_mm if piece.cut is None else 0.0
-    other_face = centre_to_face(R, piece.angle_rad, other_tangent, piece.loss_mm)
-    if piece.cut_end == "before":
-        return Bend(piece.angle_rad, other_face, stock_face)
-    return Bend(piece.angle_rad, stock_face, other_face)
+    if piece.cut_end is None:
+        return Bend(piece.angle_rad, stock_face, centre_to_face(R, piece.angle_rad, elbow.tangent_b_mm, 0.0))
+    before = stock_face if piece.cut_end == "after" else cut_face
+    return Bend(piece.angle_rad, before, stock_face if piece.cut_end == "before" else cut_face)
 
 
-def _take_outs(pieces: Sequence[Piece], shop: Shop) -> tuple[float, float]:
+def _take_outs(pieces: Sequence[Piece], root_gap_mm: float) -> tuple[float, float]:
     bends = [_bend(piece) for piece in pieces]
     if len(bends) == 1:
         return bends[0].before_mm, bends[0].after_mm
-    return take_outs_of_two(bends[0], bends[1], shop.root_gap_mm)
+    return take_outs_of_two(bends[0], bends[1], root_gap_mm)
 
 
 def _acute_warning(asked: CornerAsked) -> tuple[str, ...]:
@@ -207,7 +244,7 @@ def _far_warnings(asked: CornerAsked, pieces: Sequence[Piece]) -> tuple[str, ...
         f"{piece.elbow.name} first, which may be off by {degrees_text(piece.elbow.sweep_tolerance_rad)} "
         "either way and puts as much into the corner"
         for piece in pieces
-        if piece.cut is not None and piece.cut.from_face == "far"
+        if _is_far(piece)
     )
 
 

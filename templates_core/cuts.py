@@ -13,22 +13,23 @@ from templates_core.fittings import StockElbow
 
 @dataclass(frozen=True)
 class Cut:
-    """A radial cut that keeps the end of an elbow that has face A.
+    """A radial cut at one end of a piece: of the end of an elbow that has face A, or of a part within it.
 
-    piece_angle_rad: sweep kept.  from_face: ``own``, measured from face A of the piece itself, or
-    ``far``, from face B of the elbow, on the part that is not kept.
+    piece_angle_rad: sweep kept.  from_face: ``own``, measured from face A, across the piece, or ``far``,
+    from face B, on what lies beyond it.  offset_rad: sweep between face A and the piece, 0 for one that
+    keeps that face.  Of two equal faces, A is either.
     """
 
     elbow: StockElbow
     piece_angle_rad: float
     from_face: Literal["own", "far"]
+    offset_rad: float = 0.0
 
     @property
     def wrap_angle_rad(self) -> float:
         """Sweep from the face measured from to the cut [rad]."""
-        return (
-            self.piece_angle_rad if self.from_face == "own" else self.elbow.sweep_rad - self.piece_angle_rad
-        )
+        from_a = self.offset_rad + self.piece_angle_rad
+        return from_a if self.from_face == "own" else self.elbow.sweep_rad - from_a
 
     @property
     def tangent_mm(self) -> float:
@@ -60,12 +61,18 @@ def cut_of(elbow: StockElbow, piece_angle_rad: float) -> Cut:
 
 def lines_to_cut(cut: Cut) -> tuple[GirthLine, GirthLine, GirthLine]:
     """Heel, side and throat from the face that the cut is measured from, all on the OD."""
-    return _lines(cut.elbow, cut.tangent_mm, cut.wrap_angle_rad)
+    return _lines(cut.elbow, _Stretch(cut.wrap_angle_rad, cut.tangent_mm, cut.elbow.shoulder_mm))
 
 
-def lines_of_piece(cut: Cut) -> tuple[GirthLine, GirthLine, GirthLine]:
-    """Heel, side and throat of the piece kept, from its own face, to check it by after cutting."""
-    return _lines(cut.elbow, cut.elbow.tangent_a_mm, cut.piece_angle_rad)
+def lines_of_piece(cut: Cut, loss_mm: float = 0.0) -> tuple[GirthLine, GirthLine, GirthLine]:
+    """Heel, side and throat of the piece kept, to check it by after cutting.
+
+    From its own face, or from the other cut face of a piece that keeps none.  loss_mm: of each cut face.
+    """
+    elbow = cut.elbow
+    if cut.offset_rad > 0:
+        return _lines(elbow, _Stretch(cut.piece_angle_rad, 0.0, 0.0, (loss_mm, loss_mm)))
+    return _lines(elbow, _Stretch(cut.piece_angle_rad, elbow.tangent_a_mm, elbow.shoulder_mm, (loss_mm,)))
 
 
 def arc_to_cut(cut: Cut, girth_angle_rad: float) -> float:
@@ -77,32 +84,39 @@ def arc_to_cut(cut: Cut, girth_angle_rad: float) -> float:
     return max(0.0, cut.tangent_mm - cut.elbow.shoulder_mm) + radius * sweep
 
 
-def _lines(elbow: StockElbow, tangent_mm: float, angle_rad: float) -> tuple[GirthLine, GirthLine, GirthLine]:
+@dataclass(frozen=True)
+class _Stretch:
+    """Of an elbow: sweep, tangent and bevel's shoulder at its start, and what its cut faces lose [mm]."""
+
+    sweep_rad: float
+    tangent_mm: float
+    shoulder_mm: float
+    losses_mm: tuple[float, ...] = ()
+
+
+def _lines(elbow: StockElbow, stretch: _Stretch) -> tuple[GirthLine, GirthLine, GirthLine]:
     if elbow.bend_radius_mm is None:
         raise GeometryError(f"{elbow.name}: it can't be cut, as its bend radius is not known")
     R, r = elbow.bend_radius_mm, elbow.radius_mm
     return (
-        _line("heel", 0.0, R + r, elbow.shoulder_mm, tangent_mm, angle_rad),
-        _line("side", math.pi / 2, R, elbow.shoulder_mm, tangent_mm, angle_rad),
-        _line("throat", math.pi, R - r, elbow.shoulder_mm, tangent_mm, angle_rad),
+        _line("heel", 0.0, R + r, stretch),
+        _line("side", math.pi / 2, R, stretch),
+        _line("throat", math.pi, R - r, stretch),
     )
 
 
 def _line(
-    name: Literal["heel", "side", "throat"],
-    girth_angle_rad: float,
-    radius_mm: float,
-    shoulder_mm: float,
-    tangent_mm: float,
-    angle_rad: float,
+    name: Literal["heel", "side", "throat"], girth_angle_rad: float, radius_mm: float, stretch: _Stretch
 ) -> GirthLine:
-    straight = max(0.0, tangent_mm - shoulder_mm)
-    arc = angle_rad - shoulder_sweep(shoulder_mm, tangent_mm, radius_mm)
+    """One line; a face that loses metal moves parallel to itself, by asin(loss/ρ) of this line's sweep."""
+    straight = max(0.0, stretch.tangent_mm - stretch.shoulder_mm)
+    sweep = stretch.sweep_rad - sum(math.asin(loss / radius_mm) for loss in stretch.losses_mm)
+    arc = sweep - shoulder_sweep(stretch.shoulder_mm, stretch.tangent_mm, radius_mm)
     return GirthLine(
         name,
         girth_angle_rad,
         radius_mm,
-        face_mm=tangent_mm + radius_mm * angle_rad,
+        face_mm=stretch.tangent_mm + radius_mm * sweep,
         shoulder_mm=straight + radius_mm * arc,
         chord_mm=math.hypot(straight + radius_mm * math.sin(arc), radius_mm * (1 - math.cos(arc))),
     )

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from templates_core.corners import Corner
 from templates_core.cuts import Cut, GirthLine, lines_of_piece, lines_to_cut
+from templates_core.elbow_layouts import Blade, Line
+from templates_core.elbow_plans import ElbowPlan
 from templates_core.error_costs import ErrorCosts, error_costs
 from templates_core.fittings import StockElbow
+from templates_core.stock_elbows import ElbowsUsed
 
 ALIKE_RAD = math.radians(0.001)
 """Angles nearer than this are one cut: 0.008 mm on the heel of an NPS 12 long radius elbow."""
@@ -17,11 +20,15 @@ ALIKE_RAD = math.radians(0.001)
 
 @dataclass(frozen=True)
 class CutGroup:
-    """All pieces that need one and the same cut.
+    """All lines to be cut that are one and the same on one kind of elbow.
 
-    marks: of the pieces, in order of the job.  quantity: of pieces in the whole job.
+    cut: as the piece on the side of the face measured from has it, or with scrap there, the piece beyond.
+    marks: of the pieces of the cut, in order of the job.  quantity: of lines in the whole job.  blade:
+    ``centred`` on the line, or ``clear`` of it in the scrap.  beyond_marks: of the pieces on the other side
+    of a line that two pieces share, with beyond_angle_rad what they turn; none where that is scrap.
     to_cut: heel, side and throat from the face that the cut is measured from.  of_piece: the same of the
-    piece kept, from its own face.  longest_run_mm: of the runs that meet at these corners.
+    piece of the cut, from its own face, after its loss.  longest_run_mm: of the runs that meet at the
+    corners of all these pieces.
     """
 
     cut: Cut
@@ -31,6 +38,14 @@ class CutGroup:
     of_piece: tuple[GirthLine, ...]
     costs: ErrorCosts
     longest_run_mm: float
+    blade: Blade = "clear"
+    beyond_marks: tuple[str, ...] = ()
+    beyond_angle_rad: float | None = None
+
+    @property
+    def all_marks(self) -> tuple[str, ...]:
+        """Marks of all pieces that end on these lines, those of the cut first."""
+        return tuple(dict.fromkeys(self.marks + self.beyond_marks))
 
 
 @dataclass(frozen=True)
@@ -45,17 +60,23 @@ class MitreGroup:
 
 @dataclass(frozen=True)
 class BuyLine:
-    """Elbows of one kind to buy, one for each piece.  marks: the pieces that come of them."""
+    """Elbows of one kind that the job takes.
+
+    whole, to_cut: how many are used as they are, and cut.  marks: the pieces that come of them.
+    from_hand: how many of them there are already.  price_cents: of one; None where there is no price.
+    """
 
     elbow: StockElbow
     whole: int
     to_cut: int
     marks: tuple[str, ...]
+    from_hand: int = 0
+    price_cents: int | None = None
 
     @property
     def quantity(self) -> int:
         """Elbows to buy."""
-        return self.whole + self.to_cut
+        return self.whole + self.to_cut - self.from_hand
 
 
 @dataclass(frozen=True)
@@ -67,28 +88,72 @@ class Placed:
     longest_run_mm: float
 
 
-def cut_groups(placed: Sequence[Placed]) -> tuple[CutGroup, ...]:
-    """Distinct cuts, in order of first need."""
-    pieces = [
-        (place, piece.mark, piece.cut)
-        for place in placed
-        for piece in place.corner.pieces
-        if piece.cut is not None
+def cut_groups(plans: Sequence[ElbowPlan], placed: Sequence[Placed], loss_mm: float) -> tuple[CutGroup, ...]:
+    """Distinct cuts, in order of first need; loss_mm: of each face of a centred cut."""
+    runs = {piece.mark: place.longest_run_mm for place in placed for piece in place.corner.pieces}
+    order = {mark: number for number, mark in enumerate(runs)}
+    found = [one for plan in plans for line in plan.lines for one in _lines_of(plan, line)]
+    groups = [
+        _cut_group([found[number] for number in group], order, runs, loss_mm)
+        for group in _alike([_words(line) for line in found])
     ]
-    groups = _alike([(cut.elbow.name, cut.from_face, cut.piece_angle_rad) for _, _, cut in pieces])
-    return tuple(_cut_group([pieces[number] for number in group]) for group in groups)
+    return tuple(sorted(groups, key=lambda group: (order[group.marks[0]], group.cut.wrap_angle_rad)))
 
 
-def _cut_group(pieces: Sequence[tuple[Placed, str, Cut]]) -> CutGroup:
-    cut = pieces[0][2]
+@dataclass(frozen=True)
+class _Marked:
+    """A line on one elbow with the marks on its two sides; beyond: None where that is scrap."""
+
+    cut: Cut
+    blade: Blade
+    mark: str
+    beyond: str | None
+    beyond_angle_rad: float | None
+
+
+def _lines_of(plan: ElbowPlan, line: Line) -> Iterator[_Marked]:
+    """One line of a plan, on each of its elbows, as seen from the face that it is measured from."""
+    sides = (line.before, line.after) if line.face == "A" else (line.after, line.before)
+    own, far = sides
+    place = own if own is not None else far
+    if place is None:
+        return
+    start, end = plan.spans_rad[place]
+    from_a = (line.face == "A") == (own is not None)
+    offset = start if from_a else plan.elbow.sweep_rad - end
+    keeps = plan.layout.is_end(place) and abs(offset) < ALIKE_RAD
+    cut = Cut(plan.elbow, end - start, "far" if own is None else "own", 0.0 if keeps else offset)
+    other = far if own is not None else None
+    angle = None if other is None else plan.layout.angles_rad[other]
+    for names in plan.copies:
+        yield _Marked(cut, line.blade, names[place], None if other is None else names[other], angle)
+
+
+def _words(line: _Marked) -> tuple[tuple[str, ...], tuple[float, ...]]:
+    cut = line.cut
+    angles = (cut.piece_angle_rad, cut.offset_rad, line.beyond_angle_rad or 0.0)
+    return (cut.elbow.name, cut.from_face, line.blade), angles
+
+
+def _cut_group(
+    lines: Sequence[_Marked], order: Mapping[str, int], runs: Mapping[str, float], loss_mm: float
+) -> CutGroup:
+    cut, blade = lines[0].cut, lines[0].blade
+    marks, beyond = (
+        tuple(sorted({name for name in names if name is not None}, key=order.__getitem__))
+        for names in ([line.mark for line in lines], [line.beyond for line in lines])
+    )
     return CutGroup(
         cut,
-        marks=tuple(mark for _, mark, _ in pieces),
-        quantity=sum(place.quantity for place, _, _ in pieces),
+        marks=marks,
+        quantity=len(lines),
         to_cut=lines_to_cut(cut),
-        of_piece=lines_of_piece(cut),
+        of_piece=lines_of_piece(cut, loss_mm if blade == "centred" else 0.0),
         costs=error_costs(cut),
-        longest_run_mm=max(place.longest_run_mm for place, _, _ in pieces),
+        longest_run_mm=max(runs[mark] for mark in marks + beyond),
+        blade=blade,
+        beyond_marks=beyond,
+        beyond_angle_rad=lines[0].beyond_angle_rad,
     )
 
 
@@ -100,7 +165,7 @@ def mitre_groups(placed: Sequence[Placed]) -> tuple[MitreGroup, ...]:
         if place.corner.mitre is not None
     ]
     groups = []
-    for group in _alike([("", "", mitre.tilt_rad) for _, _, mitre in joints]):
+    for group in _alike([((), (mitre.tilt_rad,)) for _, _, mitre in joints]):
         mitre = joints[group[0]][2]
         marks = tuple(joints[number][1] for number in group)
         ends = 2 * sum(joints[number][0] for number in group)
@@ -108,32 +173,33 @@ def mitre_groups(placed: Sequence[Placed]) -> tuple[MitreGroup, ...]:
     return tuple(groups)
 
 
-def _alike(keys: Sequence[tuple[str, str, float]]) -> list[list[int]]:
-    """Indices of the keys that are alike in both words and in angle, each group and all in first order."""
+def _alike(keys: Sequence[tuple[tuple[str, ...], tuple[float, ...]]]) -> list[list[int]]:
+    """Indices of the keys that are alike in their words and in their angles, all in first order."""
     groups: list[list[int]] = []
     for number in sorted(range(len(keys)), key=lambda index: keys[index]):
-        *words, angle = keys[number]
+        words, angles = keys[number]
         if groups:
-            *words_before, angle_before = keys[groups[-1][0]]
-            if words == words_before and angle - angle_before <= ALIKE_RAD:
+            words_before, before = keys[groups[-1][0]]
+            if words == words_before and all(
+                abs(one - other) <= ALIKE_RAD for one, other in zip(angles, before, strict=True)
+            ):
                 groups[-1].append(number)
                 continue
         groups.append([number])
     return sorted(sorted(group) for group in groups)
 
 
-def buy_list(placed: Sequence[Placed], elbows: Sequence[StockElbow]) -> tuple[BuyLine, ...]:
-    """Elbows to buy, one for each piece, in the order of the job file; kinds not needed are left out."""
-    lines = []
-    for elbow in elbows:
-        pieces = [
-            (place.quantity, piece)
-            for place in placed
-            for piece in place.corner.pieces
-            if piece.elbow.name == elbow.name
-        ]
-        whole = sum(quantity for quantity, piece in pieces if piece.cut is None)
-        to_cut = sum(quantity for quantity, piece in pieces if piece.cut is not None)
-        if pieces:
-            lines.append(BuyLine(elbow, whole, to_cut, tuple(piece.mark for _, piece in pieces)))
-    return tuple(lines)
+def buy_list(used: Sequence[ElbowsUsed], placed: Sequence[Placed]) -> tuple[BuyLine, ...]:
+    """Elbows that the job takes, in the order of the job file; kinds not needed are left out."""
+    pieces = [piece for place in placed for piece in place.corner.pieces]
+    return tuple(
+        BuyLine(
+            line.elbow,
+            line.whole,
+            line.to_cut,
+            tuple(piece.mark for piece in pieces if piece.elbow.name == line.elbow.name),
+            line.from_hand,
+            line.price_cents,
+        )
+        for line in used
+    )

@@ -89,6 +89,45 @@ class Shop:
 
 
 @dataclass(frozen=True)
+class PipeStock:
+    """Sticks of one length.
+
+    price_cents: of one, in hundredths of any money; None where no stick has a price.  on_hand: how many
+    there are already, which cost nothing.  buyable: False where these are all there is.
+    """
+
+    length_mm: float
+    price_cents: int | None = None
+    on_hand: int = 0
+    buyable: bool = True
+
+
+@dataclass(frozen=True)
+class ElbowStock:
+    """Elbows of one kind, by its name: price and number on hand, as of sticks."""
+
+    name: str
+    price_cents: int | None = None
+    on_hand: int = 0
+    buyable: bool = True
+
+
+@dataclass(frozen=True)
+class Stock:
+    """What there is to cut from.
+
+    elbows: those of the job's kinds that the file says anything of.  pipes: empty where it names none.
+    end_trim_mm: cut off each end of a stick, its cut included.  least_offcut_mm: shortest end of a stick
+    that is worth keeping.
+    """
+
+    elbows: tuple[ElbowStock, ...] = ()
+    pipes: tuple[PipeStock, ...] = ()
+    end_trim_mm: float = 0.0
+    least_offcut_mm: float = 300.0
+
+
+@dataclass(frozen=True)
 class Taped:
     """What was taped on one real elbow; lengths [mm], angle [rad]; None where it was not taken."""
 
@@ -122,3 +161,4 @@ class Job:
     source_name: str
     warnings: tuple[str, ...] = ()
     nominal: dict[str, StockElbow] = field(default_factory=dict)
+    stock: Stock = Stock()

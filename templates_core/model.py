@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from templates_core.corner_exit import own_faults
 from templates_core.corner_pieces import least_throat_mm
-from templates_core.corners import Corner, CornerAsked, make_corner
+from templates_core.corners import Corner, CornerAsked, make_corner, with_stock
 from templates_core.cut_list import Member, members_of, short_run_faults
 from templates_core.cut_wraps import CutWrap, wrap_of_cut
+from templates_core.elbow_layouts import face_loss_mm
+from templates_core.elbow_plans import StockedPiece, stocked_pieces
 from templates_core.errors import Fault, GeometryError, InputError
 from templates_core.fittings import StockElbow
 from templates_core.groups import (
@@ -21,14 +24,19 @@ from templates_core.groups import (
     cut_groups,
     mitre_groups,
 )
-from templates_core.job import Job, RailSpec
+from templates_core.job import Job, PipeStock, RailSpec
 from templates_core.marks import corner_mark
 from templates_core.pipe_wraps import PipeWrap, mitre_wrap
 from templates_core.rail_path import RailPath, lay_out
-from templates_core.units import INCH, MM_PER_INCH
+from templates_core.stock_elbows import ElbowShare, PieceWanted, share_elbows
+from templates_core.stock_pipe import Blank, PipeShare, share_pipe
+from templates_core.units import INCH, MM, MM_PER_INCH, format_length, format_stock_length
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""
+
+USUAL_STICK_MM = {MM: 6000.0, INCH: 20 * 12 * MM_PER_INCH}
+"""Length of the sticks that pipe comes in, by unit of the job, where it lists none (from memory)."""
 
 
 @dataclass(frozen=True)
@@ -50,8 +58,9 @@ class Model:
     """A job computed.
 
     cut_wraps, mitre_wraps: one for each group, in the same order.
-    pipe_mm: length of pipe in the whole job, finished, with no kerf and no waste.
-    warnings: all that is doubtful, each with its place.
+    elbow_share, pipe_share: what comes out of each elbow and each stick, what is left, and what no plan
+    can better.  pipe_mm: length of pipe in the whole job, finished, with no kerf and no waste.
+    warnings: all that is doubtful, each with its place.  notes: what was taken where the job says nothing.
     """
 
     job: Job
@@ -61,15 +70,62 @@ class Model:
     cut_wraps: tuple[CutWrap, ...]
     mitre_wraps: tuple[PipeWrap, ...]
     buy_list: tuple[BuyLine, ...]
+    elbow_share: ElbowShare
+    pipe_share: PipeShare
     pipe_mm: float
     warnings: tuple[str, ...]
+    notes: tuple[str, ...]
 
 
 def build_model(job: Job, progress: Progress | None = None) -> Model:
-    """Compute a job.  Raises InputError with every fault of every elbow and every rail."""
+    """Compute a job.  Raises InputError with every fault of every elbow and every rail.
+
+    Pieces are chosen first; then they are shared out to the stock, which says what each cut face loses; then
+    come take-outs, and last what is left for the pipes.
+    """
+    drafts = _drafts(job, progress)
+    elbow_share = _share_elbows(drafts, job, progress)
+    found = stocked_pieces(elbow_share.plans, job.shop)
+    rails = _rails(drafts, found, job)
+    placed = [place for rail in rails for place in _placed(rail)]
+    cuts = cut_groups(elbow_share.plans, placed, face_loss_mm(job.shop))
+    mitres = mitre_groups(placed)
+    pipe_share, doubts = _share_pipe(rails, job, progress)
+    return Model(
+        job,
+        rails,
+        cuts,
+        mitres,
+        _cut_wraps(cuts, job, progress),
+        _mitre_wraps(mitres, job),
+        buy_list(elbow_share.used, placed),
+        elbow_share,
+        pipe_share,
+        sum(rail.quantity * member.length_mm for rail in rails for member in rail.members),
+        job.warnings + tuple(text for rail in rails for text in _warnings(rail)) + doubts,
+        _notes(job),
+    )
+
+
+@dataclass(frozen=True)
+class _Draft:
+    """A rail whose pieces are chosen and not yet shared out to the stock."""
+
+    spec: RailSpec
+    path: RailPath
+    corners: tuple[Corner, ...]
+
+
+def _drafts(job: Job, progress: Progress | None) -> list[_Draft]:
+    """Every rail with its corners.
+
+    Where there are faults, runs that are too short are told with them, as far as can be known before the
+    stock is shared out.
+    """
     elbow_faults = [fault for elbow in job.elbows for fault in _elbow_faults(elbow)]
     faults = list(elbow_faults)
-    rails: list[Rail] = []
+    drafts: list[_Draft] = []
+    by_rail: list[tuple[Fault, ...]] = []
     for number, spec in enumerate(job.rails):
         if progress is not None:
             progress("rails", number, len(job.rails))
@@ -77,26 +133,95 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
             if elbow_faults:
                 lay_out(spec, job.units)
             else:
-                rails.append(_rail(spec, job))
+                drafts.append(_draft(spec, job))
+                by_rail.append(())
         except InputError as error:
-            faults += error.faults
-    if faults:
+            by_rail.append(error.faults)
+    if elbow_faults or any(by_rail):
+        sound = iter(drafts)
+        for told in by_rail:
+            faults += told or (() if elbow_faults else _short_runs(next(sound), job))
         raise InputError(faults)
     if progress is not None:
-        progress("rails", len(rails), len(rails))
-    placed = [place for rail in rails for place in _placed(rail)]
-    cuts, mitres = cut_groups(placed), mitre_groups(placed)
-    return Model(
-        job,
-        tuple(rails),
-        cuts,
-        mitres,
-        _cut_wraps(cuts, job, progress),
-        _mitre_wraps(mitres, job),
-        buy_list(placed, job.elbows),
-        sum(rail.quantity * member.length_mm for rail in rails for member in rail.members),
-        job.warnings + tuple(text for rail in rails for text in _warnings(rail)),
+        progress("rails", len(drafts), len(drafts))
+    return drafts
+
+
+def _share_elbows(drafts: Sequence[_Draft], job: Job, progress: Progress | None) -> ElbowShare:
+    wanted = [
+        PieceWanted(
+            piece.mark, corner.where, piece.elbow, piece.angle_rad, piece.cut is None, draft.spec.quantity
+        )
+        for draft in drafts
+        for corner in draft.corners
+        for piece in corner.pieces
+    ]
+    return share_elbows(wanted, job.elbows, job.stock.elbows, job.shop, _told("elbows", progress))
+
+
+def _told(what: str, progress: Progress | None) -> Callable[[int, int], None] | None:
+    return None if progress is None else partial(progress, what)
+
+
+def _share_pipe(
+    rails: Sequence[Rail], job: Job, progress: Progress | None
+) -> tuple[PipeShare, tuple[str, ...]]:
+    """Pipes shared out to sticks, and what is doubtful; where the job lists no stick, to the usual one."""
+    blanks = [
+        Blank(member.mark, member.where, member.overall_mm, rail.quantity)
+        for rail in rails
+        for member in rail.members
+    ]
+    stock = job.stock
+    pipes = stock.pipes or (PipeStock(USUAL_STICK_MM[job.units]),)
+    share = share_pipe(
+        blanks,
+        pipes,
+        job.shop.kerf_mm,
+        stock.end_trim_mm,
+        stock.least_offcut_mm,
+        _told("sticks", progress),
     )
+    longest = max(one.length_mm for one in pipes) - 2 * stock.end_trim_mm
+    too_long = [one for one in blanks if one.mark in share.too_long]
+    if stock.pipes and too_long:
+        raise InputError([_too_long(one, longest, job.units) for one in too_long])
+    stick = format_stock_length(pipes[0].length_mm, job.units)
+    return share, tuple(f"{one.where}: pipe {one.mark} is longer than a stick of {stick}" for one in too_long)
+
+
+def _notes(job: Job) -> tuple[str, ...]:
+    if job.stock.pipes:
+        return ()
+    stick = format_stock_length(USUAL_STICK_MM[job.units], job.units)
+    return (f"The job lists no pipe, so sticks of {stick} are taken: list yours as [[stock.pipe]].",)
+
+
+def _too_long(blank: Blank, longest_mm: float, units: str) -> Fault:
+    length, longest = (format_length(mm, units) for mm in (blank.length_mm, longest_mm))
+    what = f"pipe {blank.mark} takes {length}, and the longest stick gives {longest}"
+    return Fault(blank.where, what, "list a longer [[stock.pipe]], or make it of two runs")
+
+
+def _rails(drafts: Sequence[_Draft], found: Mapping[str, StockedPiece], job: Job) -> tuple[Rail, ...]:
+    """Rails with their pieces as they come out of the stock, and their pipes."""
+    rails: list[Rail] = []
+    faults: list[Fault] = []
+    for draft in drafts:
+        corners = tuple(with_stock(corner, found, job.shop.root_gap_mm) for corner in draft.corners)
+        stocked = _Draft(draft.spec, draft.path, corners)
+        faults += _short_runs(stocked, job)
+        members = members_of(draft.path, corners)
+        rails.append(Rail(draft.spec.mark, draft.spec.quantity, draft.path, corners, members))
+    if faults:
+        raise InputError(faults)
+    return tuple(rails)
+
+
+def _short_runs(draft: _Draft, job: Job) -> list[Fault]:
+    members = members_of(draft.path, draft.corners)
+    least = least_throat_mm(job.shop, job.pipe.wall_mm)
+    return short_run_faults(draft.path, draft.corners, members, least, job.units)
 
 
 def _seam_step_mm(job: Job) -> float:
@@ -144,8 +269,8 @@ def _elbow_faults(elbow: StockElbow) -> list[Fault]:
     return []
 
 
-def _rail(spec: RailSpec, job: Job) -> Rail:
-    """One rail.  Raises InputError with all its faults: of its path, of its corners, of its runs."""
+def _draft(spec: RailSpec, job: Job) -> _Draft:
+    """One rail.  Raises InputError with all the faults of its path and of its corners."""
     faults: list[Fault] = []
     path: RailPath | None = None
     try:
@@ -160,11 +285,7 @@ def _rail(spec: RailSpec, job: Job) -> Rail:
             faults += error.faults
     if path is None or faults:
         raise InputError(faults)
-    members = members_of(path, corners)
-    faults = short_run_faults(path, corners, members, least_throat_mm(job.shop, job.pipe.wall_mm), job.units)
-    if faults:
-        raise InputError(faults)
-    return Rail(spec.mark, spec.quantity, path, tuple(corners), members)
+    return _Draft(spec, path, tuple(corners))
 
 
 def _laid(path: RailPath) -> list[CornerAsked]:

@@ -77,10 +77,12 @@ class Fitter:
                 self.arc(0, piece.angle_rad)
                 self.straight(elbow.centre_to_end_mm)
                 continue
-            self.straight(elbow.tangent_a_mm if piece.cut_end != "before" else 0)
+            cut = -piece.loss_mm
+            first = cut if piece.cut_end in ("before", "both") else elbow.tangent_a_mm
+            ends = {None: elbow.tangent_b_mm, "before": elbow.tangent_a_mm, "after": cut, "both": cut}
+            self.straight(first)
             self.arc(elbow.bend_radius_mm, piece.angle_rad)
-            last = {None: elbow.tangent_b_mm, "before": elbow.tangent_a_mm, "after": 0}[piece.cut_end]
-            self.straight(last)
+            self.straight(ends[piece.cut_end])
         if corner.mitre is not None:
             self.arc(0, corner.turn_rad)
         self.straight(corner.gap_after_mm)
@@ -124,9 +126,9 @@ def test_a_ring_uses_its_last_corner_on_its_first_run() -> None:
 def sample() -> Model:
     return build_model(
         job(
-            rail("A", [900, 2650, 600], [32.7, 118], quantity=2),
-            rail("B", [500, 1800, 400], [32.7, bend(4.76, by=Joint.MITRE)]),
-            rail("R1", [500, 700], [28], quantity=3),
+            rail("A", [900, 2650, 600], [47.7, 138], quantity=2),
+            rail("B", [500, 1800, 400], [47.7, bend(4.76, by=Joint.MITRE)]),
+            rail("R1", [500, 700], [48], quantity=3),
         )
     )
 
@@ -137,22 +139,28 @@ def test_like_cuts_are_one_group() -> None:
         (("A1", "B1"), 3),
         (("A2b", "R1-1"), 5),
     ]
-    assert [round(math.degrees(group.cut.piece_angle_rad), 6) for group in model.cut_groups] == [32.7, 28]
+    assert [round(math.degrees(group.cut.piece_angle_rad), 6) for group in model.cut_groups] == [47.7, 48]
     assert [group.longest_run_mm for group in model.cut_groups] == [2650, 2650]
 
 
 def test_own_and_far_cuts_of_one_wrap_angle_are_two_groups() -> None:
-    model = build_model(job(rail("A", [500, 500, 500], [27, 63])))
+    """Of two pieces of 63 one takes what the 27 leaves of its elbow, and the other is cut clear."""
+    model = build_model(job(rail("A", [500, 500, 500], [27, 63]), rail("B", [500, 500], [63])))
     assert [math.degrees(group.cut.wrap_angle_rad) for group in model.cut_groups] == pytest.approx([27, 27])
-    assert [group.marks for group in model.cut_groups] == [("A1",), ("A2",)]
+    assert [(group.marks, group.beyond_marks, group.blade) for group in model.cut_groups] == [
+        (("A1",), ("A2",), "centred"),
+        (("B1",), (), "clear"),
+    ]
+    assert [group.cut.from_face for group in model.cut_groups] == ["own", "far"]
 
 
-def test_elbows_to_buy_are_one_for_each_piece() -> None:
+def test_elbows_to_buy_are_what_the_pieces_fit_in() -> None:
+    """Two each of 32.7 and 28 come of two elbows, with a kerf and more between them."""
     model = build_model(
         job(rail("A", [900, 2650, 600], [32.7, 118], quantity=2), rail("B", [500, 500, 900], [45, 90]))
     )
     assert [(line.elbow.name, line.whole, line.to_cut, line.quantity) for line in model.buy_list] == [
-        ("90 long radius", 3, 4, 7),
+        ("90 long radius", 3, 2, 5),
         ("45 long radius", 1, 0, 1),
     ]
 
@@ -171,7 +179,7 @@ def test_pipe_length_counts_every_rail() -> None:
     )
     one = model.rails[2].members[0]
     assert one.mark == "R1-P1"
-    assert one.length_mm == pytest.approx(500 - 57.15 * math.tan(math.radians(14)) - 2.4)
+    assert one.length_mm == pytest.approx(500 - 57.15 * math.tan(math.radians(24)) - 2.4)
 
 
 def test_the_short_side_of_a_pipe_mitred_at_both_ends() -> None:
