@@ -15,6 +15,7 @@ from templates_core.job import Job, Joint, RailSpec, Shop
 from templates_core.job_elbows import make_elbows, make_pipe
 from templates_core.job_notes import Notes
 from templates_core.job_path import read_rails
+from templates_core.job_stock import make_stock
 from templates_core.job_tables import ElbowsTable, PipeTable, RootTable, ShopTable
 from templates_core.rail_path import lay_out
 from templates_core.standards import elbow_kinds
@@ -61,6 +62,7 @@ def job_of_tables(
     pipe = _pipe(root, notes)
     elbows, taped, nominal = make_elbows(root, _elbows_table(root, notes), pipe, notes)
     shop = _shop(root, notes)
+    stock = make_stock(root.stock, elbows, notes)
     if check_paper is not None and isinstance(root.shop, dict):
         _note_paper(root.shop.get("paper"), check_paper, notes)
     rails = read_rails(root.rail, notes)
@@ -84,6 +86,7 @@ def job_of_tables(
         source_name=source_name,
         warnings=tuple(notes.warnings),
         nominal=nominal,
+        stock=stock,
     )
 
 
@@ -119,6 +122,7 @@ def _as_far_as_sound(raw: dict[str, Any]) -> RootTable:
 
     lists = {"elbow": [], "rail": [], **of_type("elbow", list), **of_type("rail", list)}
     tables = {"pipe": raw.get("pipe"), "elbows": raw.get("elbows"), "shop": raw.get("shop")}
+    tables["stock"] = raw.get("stock")
     return RootTable.model_construct(**tables, **lists, **{"measured": {}, **of_type("measured", dict)})
 
 

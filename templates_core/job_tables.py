@@ -6,7 +6,7 @@ key is missing or can't be read.
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
@@ -18,6 +18,7 @@ from templates_core.job_values import (
     Loss,
     PitchAngle,
     PositiveLength,
+    PriceCents,
     RoundAngle,
     Schedule,
     SignedLength,
@@ -50,6 +51,7 @@ class RootTable(Table):
     elbow: list[Any] = Field([], examples=["each real elbow as [[elbow]]"])
     measured: dict[str, Any] = Field({}, examples=['[measured."90 long radius"]'])
     shop: Any = None
+    stock: Any = None
     rail: list[Any] = Field(min_length=1, examples=["each rail as [[rail]], with a mark and a path"])
 
 
@@ -104,6 +106,43 @@ class ShopTable(Table):
     paper: Words | None = Field(None, examples=['paper = "A4"'])
     least_throat: PositiveLength | None = Field(None, examples=['least_throat = "11 mm"'])
     least_scrap: PositiveLength = Field(6.0, examples=['least_scrap = "6 mm"'])
+
+
+class StockTable(Table):
+    """``[stock]``: what there is to cut from, read one by one, and how sticks are cut."""
+
+    elbow: list[Any] = Field([], examples=["each kind as [[stock.elbow]]"])
+    pipe: list[Any] = Field([], examples=["each length as [[stock.pipe]]"])
+    end_trim: Length = Field(0.0, examples=['end_trim = "10 mm"'])
+    least_offcut: Length = Field(300.0, examples=['least_offcut = "300 mm"'])
+
+
+class StockItem(Table):
+    """What elbows and sticks have in common."""
+
+    price: PriceCents | None = Field(None, examples=["price = 4.25"])
+    on_hand: Annotated[int, Field(ge=0, le=100_000)] = Field(0, examples=["on_hand = 2"])
+    buy: bool = Field(True, examples=["buy = false"])
+
+    @model_validator(mode="after")
+    def _to_be_had(self) -> Self:
+        if not self.buy and self.price is not None:
+            raise BadValueError("it has a price and can't be bought", "leave out price, or buy = false")
+        if not self.buy and self.on_hand == 0:
+            raise BadValueError("there is none of it and none can be bought", "give on_hand, or leave it out")
+        return self
+
+
+class StockElbowTable(StockItem):
+    """``[[stock.elbow]]``: price and number on hand of one of the job's elbows."""
+
+    kind: Words = Field(examples=['kind = "90 long radius"'])
+
+
+class StockPipeTable(StockItem):
+    """``[[stock.pipe]]``: sticks of one length."""
+
+    length: PositiveLength = Field(examples=['length = "6 m"'])
 
 
 class RailTable(Table):

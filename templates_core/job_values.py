@@ -16,6 +16,7 @@ from templates_core.units import format_angle, format_length, parse_angle_rad, p
 MOST_LOSS_MM = 10.0
 """No kerf, dressing or root gap is wider: past that, a number was meant in the other unit."""
 MOST_WRAP_MM = 1.0
+MOST_PRICE = 1_000_000.0
 LEAST_INSIDE_RAD = math.radians(15)
 """An inside angle under this is taken for a slope and refused; a hairpin that sharp is written as a turn."""
 
@@ -106,6 +107,15 @@ def _round_rad(value: object) -> float:
     return parse_angle_rad(value, signed=True)
 
 
+def _price_cents(value: object) -> int:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise BadValueError("the price is not a number", "give the number alone, in any one money: 4.25")
+    if not 0 < value <= MOST_PRICE:
+        what = f"a price of {value:g} can't be"
+        raise BadValueError(what, "give the price of one, over 0; for what you have already give on_hand")
+    return round(value * 100)
+
+
 def _schedule(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
@@ -120,5 +130,6 @@ TurnAngle = Annotated[float, BeforeValidator(_turn_rad)]
 PitchAngle = Annotated[float, BeforeValidator(_pitch_rad)]
 RoundAngle = Annotated[float, BeforeValidator(_round_rad)]
 SweepAngle = Annotated[float, BeforeValidator(_sweep_rad)]
+PriceCents = Annotated[int, BeforeValidator(_price_cents)]
 Schedule = Annotated[str, BeforeValidator(_schedule), Field(min_length=1)]
 Words = Annotated[str, Field(min_length=1)]

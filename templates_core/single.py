@@ -18,6 +18,8 @@ SOURCE_NAME = "wrapwright single"
 _ELBOW_NAME = "real elbow"
 _RUNS = {MM: "1 m", INCH: "4 ft"}
 """Run on each side of the corner where none is given, by unit: one that people can picture."""
+_ANY_STICK = "1000 m"
+"""Of the pipe on both sides only the corner's end is of use, so no stick is too short."""
 _KEYS = {
     "size": "--size",
     "schedule": "--schedule",
@@ -141,6 +143,7 @@ def _tables(asked: SingleAsked) -> dict[str, Any]:
         "pipe": _given(size=asked.size, schedule=asked.schedule, od=asked.od, wall=asked.wall),
         "elbows": _given(stock=None if asked.elbow is None else [asked.elbow], ends=asked.ends),
         "shop": _given(paper=asked.paper),
+        "stock": {"pipe": [{"length": _ANY_STICK}]},
         "rail": [{"mark": "A", "path": path}],
     }
     if asked.elbow is None and asked.bend_radius is not None:

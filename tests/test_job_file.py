@@ -12,7 +12,17 @@ from pathlib import Path
 import pytest
 
 from templates_core.errors import InputError
-from templates_core.job import CornerSpec, Job, Joint, RunSpec, Taped, Towards
+from templates_core.job import (
+    CornerSpec,
+    ElbowStock,
+    Job,
+    Joint,
+    PipeStock,
+    RunSpec,
+    Stock,
+    Taped,
+    Towards,
+)
 from templates_core.job_file import load_job, parse_job
 from templates_core.model import build_model
 from templates_core.standards import bevel_shoulder_mm, pipe_size, stock_elbow
@@ -50,6 +60,33 @@ def test_there_are_enough_broken_files() -> None:
     assert len({(case["was"], case["now"]) for case in BROKEN["broken"]}) >= 40
 
 
+def test_stock_prices_lengths_and_what_is_on_hand() -> None:
+    text = SOUND.replace("[[rail]]", STOCK + "[[rail]]", 1)
+    stock = parse_job(text.encode(), "job.toml").stock
+    assert stock.elbows == (ElbowStock("45 long radius", None, 3, False), ElbowStock("90 long radius", 425))
+    assert stock.pipes == (PipeStock(6000.0, 3150), PipeStock(2340.5, None, 1, False))
+    assert (stock.end_trim_mm, stock.least_offcut_mm) == (10.0, 300.0)
+    assert job().stock == Stock()
+
+
+STOCK = """[stock]
+end_trim = "1 cm"
+[[stock.elbow]]
+kind = "45 Long Radius"
+on_hand = 3
+buy = false
+[[stock.elbow]]
+kind = "90 long radius"
+price = 4.25
+[[stock.pipe]]
+length = "6 m"
+price = 31.5
+[[stock.pipe]]
+length = 2340.5
+on_hand = 1
+buy = false
+"""
+
 ODD = ("0", "-1", "1e300", "nan", "true", '""', '"x"', "[]", "[[]]", "[[0]]", "{}", "{ x = 1 }", "12:00:00")
 FULL = f"""{SOUND}
 [[rail]]
@@ -65,6 +102,16 @@ tangent = 5
 [measured."old bend"]
 girth = 152
 sweep = 59.5
+[stock]
+end_trim = 5
+least_offcut = 300
+[[stock.elbow]]
+kind = "old bend"
+on_hand = 2
+buy = false
+[[stock.pipe]]
+length = 6000
+price = 31.5
 """
 
 
