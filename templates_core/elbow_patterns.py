@@ -11,10 +11,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from templates_core import stock_milp
 from templates_core.corner_pieces import EXACT_RAD
 from templates_core.elbow_layouts import MOST_RAD, ROUNDING_RAD, Layout, Limits, lay_out_pieces
 from templates_core.stock_knapsack import Sums
-from templates_core.stock_milp import DIRECT_PATTERNS, SLACK, Array, Pattern
+from templates_core.stock_patterns import SLACK, Array, Pattern
 
 Find = tuple[int, tuple[NDArray[np.int64], ...], Array, NDArray[np.int64]]
 
@@ -66,7 +67,7 @@ def cuttings_of(
             for ends, middles in _roles(angles):
                 tried += 1
                 found += _of_kinds(ends, middles, limits, size_of)
-            if len(found) > DIRECT_PATTERNS or tried > MOST_TRIED:
+            if len(found) > stock_milp.DIRECT_PATTERNS or tried > MOST_TRIED:
                 return found, False
     return found, True
 
@@ -157,8 +158,8 @@ class ElbowPatterns:
         return found
 
     def most(self, worth: Array) -> Array:
-        """What the best loose pattern of each kind is worth."""
-        most = np.zeros(len(self._limits))
+        """What the best loose pattern of each kind, or a piece on its own, is worth."""
+        most = np.full(len(self._limits), float(worth[::2].max()))
         for kind, _, values, _ in self._finds(worth, self._off):
             most[kind] = max(most[kind], float(values.max(initial=0.0)))
         return most
@@ -179,7 +180,8 @@ class ElbowPatterns:
             if limits is None:
                 continue
             room = self._room_rad(limits)
-            for rows, scrap in (((single,), limits.one_end_rad), (pairs, limits.two_end_rad)):
+            one_end = max(limits.one_end_rad, limits.far_rad)
+            for rows, scrap in (((single,), one_end), (pairs, limits.two_end_rad)):
                 most = min(room, limits.sweep_rad - scrap)
                 left = int(most / self._cell_rad) + off - _total(self._lengths, rows)
                 fits = left >= 0

@@ -12,7 +12,8 @@ from templates_core.elbow_plans import ElbowPlan, give_out, plans_of, whole_plan
 from templates_core.errors import Fault, InputError
 from templates_core.fittings import StockElbow
 from templates_core.job import ElbowStock, Shop
-from templates_core.stock_milp import Demand, Kind, Move, Plan, Told, plan_stock
+from templates_core.stock_milp import plan_stock
+from templates_core.stock_patterns import Demand, Kind, Move, Plan, Told
 
 ALIKE_RAD = math.radians(0.001)
 """Angles nearer than this are one: 0.008 mm on the heel of an NPS 12 long radius elbow."""

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import NDArray
 
-from templates_core.stock_milp import SLACK, Array, Pattern
+from templates_core.stock_patterns import SLACK, Array, Pattern
 
 FINEST_CELLS, COARSEST_CELLS = 20_000, 2_000
 MOST_WORK = 8_000_000

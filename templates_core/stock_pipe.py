@@ -6,10 +6,12 @@ from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from templates_core import stock_milp
 from templates_core.errors import Fault, InputError
 from templates_core.job import PipeStock
 from templates_core.stock_knapsack import ROUNDING_MM, StickPatterns
-from templates_core.stock_milp import DIRECT_PATTERNS, Demand, Kind, Pattern, Plan, Told, plan_stock
+from templates_core.stock_milp import plan_stock
+from templates_core.stock_patterns import Demand, Kind, Pattern, Plan, Told
 
 ALIKE_MM = 1e-4
 """Lengths nearer than this are one."""
@@ -137,7 +139,7 @@ def _plan(
     for kind, room in enumerate(rooms):
         for items in _full_sticks(lengths, wanted, room):
             patterns.append(Pattern(kind, items, troubles[kind]))
-            if len(patterns) > DIRECT_PATTERNS:
+            if len(patterns) > stock_milp.DIRECT_PATTERNS:
                 start = list(_first_fits(lengths, wanted, rooms, troubles))
                 pricer = StickPatterns(lengths, rooms, wanted, troubles)
                 return plan_stock(demand, kinds, start, pricer, told)

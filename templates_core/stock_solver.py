@@ -40,17 +40,30 @@ class Program:
         self._run()
         return np.array(self._highs.getSolution().row_dual)
 
-    def solve_whole(self, most_nodes: int, target: float = -math.inf) -> tuple[Array, float]:
+    def values(self) -> Array:
+        """The variables as last solved."""
+        return np.array(self._highs.getSolution().col_value)
+
+    def bound_row(self, row: int, low: float, high: float) -> None:
+        """Change what a row must come out as."""
+        self._highs.changeRowBounds(row, low, high)
+
+    def solve_whole(
+        self, most_nodes: int, target: float = -math.inf, start: Sequence[float] | None = None
+    ) -> tuple[Array, float]:
         """Solve in whole numbers; gives the variables and the proven bound.
 
         Stops at the best plan found after so many nodes, or at one that costs no more than the target.
+        start: variables of a plan to better.
         """
         self._make_whole()
+        if start is not None:
+            self._start_from(start)
         options = {"mip_rel_gap": 0.0, "mip_abs_gap": 1e-7, "mip_max_nodes": most_nodes}
         for name, value in (options | {"objective_target": target}).items():
             self._highs.setOptionValue(name, value)
         self._run()
-        return self._values(), float(self._highs.getInfo().mip_dual_bound)
+        return self.values(), float(self._highs.getInfo().mip_dual_bound)
 
     def solve_tidier(self, values: Array, priced: int, troubles: Array, most_nodes: int) -> Array:
         """Solve for least trouble at the cost of the values given; priced: how many columns cost anything."""
@@ -62,19 +75,19 @@ class Program:
         self._highs.changeColsCost(len(values), numbers, troubles)
         self._highs.setOptionValue("mip_max_nodes", most_nodes)
         self._highs.setOptionValue("objective_target", -math.inf)
-        start = self._library.HighsSolution()
-        start.col_value = list(np.round(values))
-        self._highs.setSolution(start)
+        self._start_from(np.round(values).tolist())
         self._run()
-        return self._values()
+        return self.values()
 
     def _make_whole(self) -> None:
         count = self._highs.getNumCol()
         kinds = np.full(count, self._library.HighsVarType.kInteger)
         self._highs.changeColsIntegrality(count, np.arange(count, dtype=np.int32), kinds)
 
-    def _values(self) -> Array:
-        return np.array(self._highs.getSolution().col_value)
+    def _start_from(self, values: Sequence[float]) -> None:
+        start = self._library.HighsSolution()
+        start.col_value = [float(value) for value in values]
+        self._highs.setSolution(start)
 
     def _run(self) -> None:
         status = self._library.HighsModelStatus
