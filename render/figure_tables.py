@@ -11,13 +11,10 @@ from templates_core.cut_list import end_corners
 from templates_core.cuts import arc_to_cut
 from templates_core.groups import CutGroup, MitreGroup
 from templates_core.model import Model, Rail
-from templates_core.rail_path import RailPath
 from templates_core.units import INCH, degrees_text, format_angle, format_length
 
 ORDINATE_STEP_DEG = 30
 """Ordinates stand on the lines that divide a girth into twelve."""
-PLANAR_RAD = math.radians(0.1)
-"""A rail whose corners all roll by less than this off 0 and 180° lies in one plane."""
 
 
 def figure_tables(model: Model) -> tuple[Table, ...]:
@@ -30,11 +27,6 @@ def figure_tables(model: Model) -> tuple[Table, ...]:
     return tuple(table for table in [*tables, *buy_tables(model)] if table.rows)
 
 
-def lies_in_a_plane(path: RailPath) -> bool:
-    """Whether every corner past the first keeps to the plane of the one before it."""
-    return all(abs(math.sin(corner.roll_rad)) < math.sin(PLANAR_RAD) for corner in path.corners[1:])
-
-
 def rail_title(rail: Rail) -> str:
     """``Rail A``, with how many are made where that is more than one."""
     return f"Rail {rail.mark}" + (f", make {rail.quantity}" if rail.quantity > 1 else "")
@@ -42,7 +34,7 @@ def rail_title(rail: Rail) -> str:
 
 def corners_table(rail: Rail, units: str) -> Table:
     """Each corner of a rail: angles, what makes it, and what it takes from the runs."""
-    rolls = not lies_in_a_plane(rail.path)
+    rolls = not rail.path.is_flat
     columns = [Column("Corner"), Column("Inside angle", right=True), Column("Turn", right=True)]
     columns += [Column("Roll", right=True)] if rolls else []
     columns += [Column("What to cut"), Column("Take-out before", right=True)]
@@ -89,11 +81,14 @@ def pipes_table(rail: Rail, units: str) -> Table:
         Column("Pipe length on the centreline", right=True),
     ]
     columns += [Column("Overall, tip to tip", right=True)] if mitred else []
+    loose = any(member.extra_mm > 0 for member in rail.members)
+    columns += [Column("Cut longer, for the site", right=True)] if loose else []
     columns.append(Column("Ends"))
     rows = []
     for member in rail.members:
         lengths = [member.run_mm, member.length_mm]
         lengths += [member.overall_mm] if mitred else []
+        lengths += [member.extra_mm] if loose else []
         shown = [format_length(length, units, with_unit=False) for length in lengths]
         ends = " / ".join(
             _end_words(corner) for corner in end_corners(rail.path, rail.corners, member.run_number)

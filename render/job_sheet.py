@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from render.figure_tables import corners_table, lies_in_a_plane, pipes_table, rail_title
+from render.figure_tables import corners_table, pipes_table, rail_title
 from render.flow import Element, Figure, Heading, Paragraph, Steps, columns_of, flow_pages, stack
 from render.paper import Layout, Page
 from render.rail_drawing import rail_figures
@@ -70,7 +70,7 @@ def _rail_elements(rail: Rail, units: str, width_mm: float, height_mm: float) ->
         picture, box = stack([heading, caption, drawn.figure], width_mm)
         elements.append(Figure(picture, box))
     elements.append(corners_table(rail, units))
-    if not lies_in_a_plane(rail.path):
+    if not rail.path.is_flat:
         elements.append(Paragraph(_ROLL, _TEXT_PT))
     elements.append(pipes_table(rail, units))
     return [*elements, *_closing(rail, units)]

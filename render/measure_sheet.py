@@ -189,8 +189,7 @@ def _sweep_cost(model: Model, line: BuyLine) -> str:
 
 
 def _longest_run_mm(rail: Rail, corner: Corner) -> float:
-    runs = rail.path.runs
-    return max(runs[corner.number - 1].length_mm, runs[corner.number % len(runs)].length_mm)
+    return max(run.length_mm for run in rail.path.runs_at(corner.number))
 
 
 def _pipe_elements(job: Job) -> list[Element]:

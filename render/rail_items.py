@@ -15,7 +15,6 @@ from render.rail_views import View
 from render.shapes import Box, arc, arrowhead, circle, path_of
 from templates_core.corners import Corner
 from templates_core.directions import Vector
-from templates_core.marks import pipe_mark
 from templates_core.model import Rail
 from templates_core.units import degrees_text, format_length
 
@@ -153,6 +152,7 @@ def _run_labels(
 ) -> Iterator[Label]:
     """Pipe mark and run length for the runs that show longest in this view, longest run first."""
     middle = np.mean(seen, axis=0)
+    pipes = {member.run_number: member.mark for member in part.rail.members}
     labels = []
     for i, (start, end) in enumerate(pairwise(seen)):
         shown = [math.dist(*view.seen(points[i : i + 2])) for view in views]
@@ -161,7 +161,9 @@ def _run_labels(
         run = part.rail.path.runs[part.first + i]
         at = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
         length = format_length(run.length_mm, part.units, with_unit=False)
-        words = ((pipe_mark(part.rail.mark, run.number), False), (f"run {length}", False))
+        words: tuple[tuple[str, bool], ...] = ((f"run {length}", False),)
+        if run.number in pipes:
+            words = ((pipes[run.number], False), *words)
         bearing = _bearing(start, end) or 0.0
         side = math.copysign(
             1.0, (at[1] - middle[1]) * math.cos(bearing) - (at[0] - middle[0]) * math.sin(bearing)

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from render.drawing import Point
-from render.figure_tables import lies_in_a_plane
 from templates_core import directions
 from templates_core.directions import UP, Vector
 from templates_core.rail_path import RailPath
@@ -45,7 +44,7 @@ def views_of(path: RailPath) -> tuple[View, ...]:
     left = np.cross(UP, ahead)
     if not path.corners:
         return (View("Elevation, true view, seen from its right-hand side", ahead, UP, True),)
-    if lies_in_a_plane(path):
+    if path.is_flat:
         return (_square_on(path),)
     return (
         View("Plan, seen from above; run 1 heads to the right", ahead, left, False),

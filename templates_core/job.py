@@ -24,6 +24,53 @@ class Towards(StrEnum):
     RIGHT = "right"
 
 
+class EndKind(StrEnum):
+    """What a rail ends in, or by what it goes on beyond its last work point."""
+
+    OPEN = "open"
+    CAP = "cap"
+    PLATE = "plate"
+    FLANGE = "flange"
+    SLEEVE = "sleeve"
+    WALL_RETURN = "wall return"
+    LEVEL_EXTENSION = "level extension"
+
+
+@dataclass(frozen=True)
+class EndSpec:
+    """One end of a rail as the job file gives it.
+
+    An end in metal stands with its outer face at the rail's last work point.  length_mm: from that face to
+    where the pipe butts: thickness of a cap or plate, setback of a flange, length of a sleeve.  gap_mm:
+    left at the weld, or to the wall.  insertion_mm: how deep the pipe enters a sleeve.
+
+    A wall return or a level extension adds a corner and a run of run_mm.  turn_rad: of a wall return; a
+    level extension's follows from the pitch.  towards: as seen walking forward along the rail, at its
+    start too.  roll_rad: in place of that, from the plane of the next corner in; 0 keeps turning its way.
+    """
+
+    where: str
+    kind: EndKind = EndKind.OPEN
+    length_mm: float = 0.0
+    gap_mm: float = 0.0
+    insertion_mm: float = 0.0
+    run_mm: float = 0.0
+    turn_rad: float = 0.0
+    roll_rad: float | None = None
+    towards: Towards | None = None
+    by: Joint = Joint.ELBOW
+
+    @property
+    def takes_mm(self) -> float:
+        """How far short of its work point the pipe ends [mm]."""
+        return self.length_mm + self.gap_mm - self.insertion_mm
+
+    @property
+    def goes_on(self) -> bool:
+        """Whether it adds a corner and a run."""
+        return self.kind in (EndKind.WALL_RETURN, EndKind.LEVEL_EXTENSION)
+
+
 @dataclass(frozen=True)
 class RunSpec:
     """A run as the job file gives it.
@@ -31,12 +78,14 @@ class RunSpec:
     where: place in the job file, such as ``rail A, run 2``.
     length_mm: between work points.  pitch_rad, heading_rad: stated direction, None where it follows
     from the run before and the corner.  Heading is anticlockwise from the x axis seen from above.
+    extra_mm: of the closing run, how much longer than finished its pipe is left for the site; else 0.
     """
 
     where: str
     length_mm: float
     pitch_rad: float | None = None
     heading_rad: float | None = None
+    extra_mm: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -59,6 +108,9 @@ class RailSpec:
     """One rail of the job: runs and corners in turn (a closed path ends with a corner), or work points.
 
     points_mm: work points (x, y, z up) [mm] when the path is given so; corners then hold only `by`.
+    start, end: what the rail ends in, from the path outwards; empty for open ends.
+    mirror: whether each of `quantity` is made in both hands.  mirror_of: mark of the rail that this one is
+    the other hand of; empty for one that stands in the job file.
     """
 
     mark: str
@@ -67,6 +119,10 @@ class RailSpec:
     corners: tuple[CornerSpec, ...]
     closed: bool = False
     points_mm: tuple[tuple[float, float, float], ...] = ()
+    start: tuple[EndSpec, ...] = ()
+    end: tuple[EndSpec, ...] = ()
+    mirror: bool = False
+    mirror_of: str = ""
 
 
 @dataclass(frozen=True)
@@ -145,6 +201,7 @@ class Job:
     elbows: the kinds that the job may use, in the order of the file; a measured one has its real sizes.
     taped: the raw readings by elbow name, for the sheets.
     nominal: the elbows that were taped as they are nominally, by name.
+    tolerance: class of EN ISO 13920, A to D, that the job is held to; empty where it names none.
     fingerprint: short hash of the job file, printed on each sheet.
     """
 
@@ -162,3 +219,4 @@ class Job:
     warnings: tuple[str, ...] = ()
     nominal: dict[str, StockElbow] = field(default_factory=dict)
     stock: Stock = Stock()
+    tolerance: str = ""

@@ -17,7 +17,7 @@ from templates_core.job_notes import Notes
 from templates_core.job_path import read_rails
 from templates_core.job_stock import make_stock
 from templates_core.job_tables import ElbowsTable, PipeTable, RootTable, ShopTable
-from templates_core.rail_path import lay_out
+from templates_core.rail_ends import whole_path
 from templates_core.standards import elbow_kinds
 from templates_core.units import INCH, MM, UNITS
 
@@ -87,6 +87,7 @@ def job_of_tables(
         warnings=tuple(notes.warnings),
         nominal=nominal,
         stock=stock,
+        tolerance=root.tolerance or "",
     )
 
 
@@ -183,7 +184,7 @@ def _note_paths(rails: tuple[tuple[int, RailSpec], ...], notes: Notes) -> None:
     """Faults in the paths of sound rails, so that a file at fault elsewhere shows them at the same time."""
     for index, rail in rails:
         try:
-            lay_out(rail, notes.units)
+            whole_path(rail, notes.units)
         except InputError as error:
             for fault in error.faults:
                 notes.note(("rail", index, "path"), fault)

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from templates_core.errors import BadValueError
 from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
+from templates_core.job_ends import read_end
 from templates_core.job_notes import Loc, Notes, nearest
 from templates_core.job_tables import CornerItem, RailTable, RunItem
+from templates_core.marks import other_hand_mark
 from templates_core.units import format_angle, format_length
 
 DOUBTFUL_INSIDE_RAD = math.radians(45)
@@ -26,6 +29,7 @@ def read_rails(raw_rails: Sequence[object], notes: Notes) -> tuple[tuple[int, Ra
     """The rails that have no fault, each with its index in the file; faults and doubts go to the notes."""
     rails = []
     seen: set[str] = set()
+    mirrored = _mirrored_marks(raw_rails)
     for index, raw in enumerate(raw_rails):
         loc: Loc = ("rail", index)
         before = len(notes.faults)
@@ -36,11 +40,28 @@ def read_rails(raw_rails: Sequence[object], notes: Notes) -> tuple[tuple[int, Ra
                 notes.add(
                     (*loc, "mark"), BadValueError("another rail has this mark", "give each rail its own")
                 )
+            elif mark.casefold() in mirrored:
+                what = f"the other hand of rail {mirrored[mark.casefold()]} has this mark"
+                notes.add((*loc, "mark"), BadValueError(what, "give one of them another"))
             seen.add(mark.casefold())
         spec = _from_path(raw, table, loc, notes) if _has_path(raw) else _from_points(table, loc, notes)
+        if table is not None:
+            start, end = (
+                read_end(getattr(table, key), table, (*loc, key), notes) for key in ("start", "end")
+            )
+            if spec is not None:
+                spec = replace(spec, start=start, end=end, mirror=table.mirror)
         if spec is not None and len(notes.faults) == before:
             rails.append((index, spec))
     return tuple(rails)
+
+
+def _mirrored_marks(raw_rails: Sequence[object]) -> dict[str, str]:
+    """Marks of the rails that `mirror` adds, each with the mark of the rail that it is the other hand of."""
+    tables = [raw for raw in raw_rails if isinstance(raw, dict) and isinstance(raw.get("mark"), str)]
+    return {
+        other_hand_mark(raw["mark"]).casefold(): raw["mark"] for raw in tables if raw.get("mirror") is True
+    }
 
 
 def _has_path(raw: object) -> bool:
@@ -77,6 +98,7 @@ def _from_path(raw: object, table: RailTable | None, loc: Loc, notes: Notes) -> 
     assert isinstance(raw, dict)
     items = [_read_item(item, (*loc, "path", at), notes) for at, item in enumerate(raw["path"])]
     _check_turns(raw["path"], raw.get("closed") is True, loc, notes)
+    _check_closing(items, loc, notes)
     if table is not None and table.points is not None:
         notes.add(loc, BadValueError("it has both path and points", "give one of the two"))
     elif table is not None and table.corners is not None:
@@ -156,6 +178,20 @@ def _check_turns(path: Sequence[object], closed: bool, loc: Loc, notes: Notes) -
         notes.add(last, BadValueError("the path ends with a corner", remedy))
 
 
+def _check_closing(items: Sequence[RunItem | CornerItem | None], loc: Loc, notes: Notes) -> None:
+    """One run closes a rail, and it can be cut on site only square."""
+    places = [at for at, item in enumerate(items) if isinstance(item, RunItem) and item.closing is not None]
+    for at in places[1:]:
+        what = f"path item {places[0] + 1} is the closing run already"
+        notes.add((*loc, "path", at, "closing"), BadValueError(what, "leave one run long"))
+    for at in places:
+        ends = [items[place] for place in (at - 1, (at + 1) % len(items)) if 0 <= place < len(items)]
+        corners = [item for item in ends if isinstance(item, CornerItem)]
+        if len(corners) > 1 and all((item.by or item.corner) is Joint.MITRE for item in corners):
+            what = "both of its ends are mitred, so it can't be cut to length on site"
+            notes.add((*loc, "path", at, "closing"), BadValueError(what, "leave another run long"))
+
+
 def _doubt_run(item: RunItem, loc: Loc, notes: Notes) -> None:
     if item.risers is not None and item.rise is not None and abs(item.rise) > DOUBTFUL_RISER_MM:
         rise = format_length(abs(item.rise), notes.units)
@@ -173,12 +209,13 @@ def _doubt_corner(item: CornerItem, loc: Loc, notes: Notes) -> None:
 
 def _run(item: RunItem, where: str) -> RunSpec:
     """Length, and pitch where rise and going or the file state it; risers multiply both."""
+    extra_mm = 0.0 if item.closing is None else item.closing.extra
     if item.run is not None:
-        return RunSpec(where, item.run, item.pitch, item.heading)
+        return RunSpec(where, item.run, item.pitch, item.heading, extra_mm)
     steps = item.risers or 1
     rise_mm, going_mm = steps * (item.rise or 0.0), steps * (item.going or 0.0)
     pitch_rad = math.atan2(rise_mm, going_mm)
-    return RunSpec(where, math.hypot(rise_mm, going_mm), pitch_rad, item.heading)
+    return RunSpec(where, math.hypot(rise_mm, going_mm), pitch_rad, item.heading, extra_mm)
 
 
 def _corner(item: CornerItem, where: str) -> CornerSpec:

@@ -11,9 +11,11 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from templates_core.errors import BadValueError
-from templates_core.job import Joint, Towards
+from templates_core.job import Towards
 from templates_core.job_values import (
     InsideAngle,
+    JointKind,
+    KindOfEnd,
     Length,
     Loss,
     PitchAngle,
@@ -46,6 +48,7 @@ class RootTable(Table):
     number: Words = Field("-", examples=['number = "HS-014"'])
     revision: Words = Field("-", examples=['revision = "A"'])
     units: Literal["mm", "in"] = Field(examples=['units = "mm"'])
+    tolerance: Literal["A", "B", "C", "D"] | None = Field(None, examples=['tolerance = "B"'])
     pipe: Any = Field(examples=['a [pipe] table with size = "NPS 1-1/2" and schedule = "40"'])
     elbows: Any = None
     elbow: list[Any] = Field([], examples=["each real elbow as [[elbow]]"])
@@ -155,9 +158,32 @@ class RailTable(Table):
     points: list[Annotated[list[SignedLength], Field(min_length=3, max_length=3)]] | None = Field(
         None, examples=["points = [ [0, 0, 0], [900, 0, 0], [900, 600, 0] ]"]
     )
-    corners: list[Annotated[Joint, Field(strict=False)]] | None = Field(
-        None, examples=['corners = ["elbow", "mitre"]']
-    )
+    corners: list[JointKind] | None = Field(None, examples=['corners = ["elbow", "mitre"]'])
+    mirror: bool = Field(False, examples=["mirror = true"])
+    start: Any = None
+    end: Any = None
+
+
+class EndTable(Table):
+    """What a rail ends in, or by what it goes on; `job_ends` tells which keys go with which kind."""
+
+    kind: KindOfEnd = Field(examples=['kind = "plate"'])
+    thickness: PositiveLength | None = Field(None, examples=["thickness = 6"])
+    setback: Length | None = Field(None, examples=["setback = 10"])
+    length: PositiveLength | None = Field(None, examples=["length = 50"])
+    insertion: PositiveLength | None = Field(None, examples=["insertion = 30"])
+    gap: Length | None = Field(None, examples=["gap = 2"])
+    run: PositiveLength | None = Field(None, examples=["run = 100"])
+    turn: TurnAngle | None = Field(None, examples=["turn = 90"])
+    towards: Annotated[Towards, Field(strict=False)] | None = Field(None, examples=['towards = "left"'])
+    roll: RoundAngle | None = Field(None, examples=["roll = 0"])
+    by: JointKind | None = Field(None, examples=['by = "elbow"'])
+
+
+class ClosingTable(Table):
+    """How the closing run of a rail is left for the site."""
+
+    extra: PositiveLength = Field(examples=["extra = 50"])
 
 
 class RunItem(Table):
@@ -169,6 +195,7 @@ class RunItem(Table):
     risers: Annotated[int, Field(ge=1, le=1000)] | None = Field(None, examples=["risers = 12"])
     pitch: PitchAngle | None = Field(None, examples=["pitch = 32.5"])
     heading: RoundAngle | None = Field(None, examples=["heading = 90"])
+    closing: ClosingTable | None = Field(None, examples=["closing = { extra = 50 }"])
 
     @model_validator(mode="after")
     def _one_form(self) -> RunItem:
@@ -199,8 +226,8 @@ class CornerItem(Table):
     turn: TurnAngle | None = Field(None, examples=["turn = 32.7"])
     towards: Annotated[Towards, Field(strict=False)] | None = Field(None, examples=['towards = "up"'])
     roll: RoundAngle | None = Field(None, examples=["roll = 90"])
-    by: Annotated[Joint, Field(strict=False)] | None = Field(None, examples=['by = "mitre"'])
-    corner: Annotated[Joint, Field(strict=False)] | None = Field(None, examples=['corner = "elbow"'])
+    by: JointKind | None = Field(None, examples=['by = "mitre"'])
+    corner: JointKind | None = Field(None, examples=['corner = "elbow"'])
 
     @model_validator(mode="after")
     def _one_form(self) -> CornerItem:

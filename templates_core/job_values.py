@@ -6,11 +6,13 @@ The validation context is the job's unit, mm or in.  A value that won't do raise
 from __future__ import annotations
 
 import math
+import re
 from typing import Annotated
 
 from pydantic import BeforeValidator, Field, ValidationInfo
 
 from templates_core.errors import BadValueError
+from templates_core.job import EndKind, Joint
 from templates_core.units import format_angle, format_length, parse_angle_rad, parse_length_mm, parse_slope
 
 MOST_LOSS_MM = 10.0
@@ -116,6 +118,23 @@ def _price_cents(value: object) -> int:
     return round(value * 100)
 
 
+_SLIPPED = re.compile(r"(slip|sleeve|socket|spigot|insert)", re.IGNORECASE)
+"""Words for fittings that a pipe goes into or over."""
+
+
+def _joint(value: object) -> object:
+    if isinstance(value, str) and _SLIPPED.search(value):
+        raise BadValueError(f"{value}: joints are butt joints here", 'write "elbow" or "mitre"')
+    return value
+
+
+def _end(value: object) -> object:
+    if isinstance(value, str) and _SLIPPED.search(value) and value != EndKind.SLEEVE:
+        what = f"{value}: a fitting that the pipe goes into is a sleeve of known depth"
+        raise BadValueError(what, 'write { kind = "sleeve", length = 50, insertion = 30 }')
+    return value
+
+
 def _schedule(value: object) -> object:
     return str(value) if isinstance(value, int) and not isinstance(value, bool) else value
 
@@ -131,5 +150,7 @@ PitchAngle = Annotated[float, BeforeValidator(_pitch_rad)]
 RoundAngle = Annotated[float, BeforeValidator(_round_rad)]
 SweepAngle = Annotated[float, BeforeValidator(_sweep_rad)]
 PriceCents = Annotated[int, BeforeValidator(_price_cents)]
+JointKind = Annotated[Joint, Field(strict=False), BeforeValidator(_joint)]
+KindOfEnd = Annotated[EndKind, Field(strict=False), BeforeValidator(_end)]
 Schedule = Annotated[str, BeforeValidator(_schedule), Field(min_length=1)]
 Words = Annotated[str, Field(min_length=1)]

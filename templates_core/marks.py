@@ -1,7 +1,8 @@
 """Marks for corners, pieces, pipes and joints, as painted on the metal.
 
 A mark is made from its own rail, its own number along it and its own place in the corner alone, so that
-it stays the same whatever happens at another corner.
+it stays the same whatever happens at another corner.  Corners and runs of the path count from 1; those
+that an end adds before the first are numbered 0, then 00 further out, and leave the others their marks.
 """
 
 from __future__ import annotations
@@ -9,7 +10,7 @@ from __future__ import annotations
 
 def corner_mark(rail: str, number: int) -> str:
     """Corner by its number along the rail, from 1: ``A2``; ``R1-2`` where the rail's mark ends in a digit."""
-    return f"{rail}-{number}" if rail[-1:].isdigit() else f"{rail}{number}"
+    return f"{rail}-{_numeral(number)}" if rail[-1:].isdigit() else f"{rail}{_numeral(number)}"
 
 
 def piece_mark(corner: str, number: int, count: int) -> str:
@@ -22,6 +23,20 @@ def joint_mark(corner: str, number: int) -> str:
     return f"{corner}/{number}"
 
 
+def end_joint_mark(rail: str, at_start: bool) -> str:
+    """Weld of what a rail ends in: ``A/S`` at its start, ``A/E`` at its end."""
+    return f"{rail}/{'S' if at_start else 'E'}"
+
+
+def other_hand_mark(rail: str) -> str:
+    """Mark of the rail made in the other hand: ``AM`` of ``A``."""
+    return f"{rail}M"
+
+
 def pipe_mark(rail: str, number: int) -> str:
     """Pipe of a run by the run's number along the rail, from 1: ``A-P1``."""
-    return f"{rail}-P{number}"
+    return f"{rail}-P{_numeral(number)}"
+
+
+def _numeral(number: int) -> str:
+    return str(number) if number > 0 else "0" * (1 - number)

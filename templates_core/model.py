@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from templates_core.corner_exit import own_faults
-from templates_core.corner_pieces import least_throat_mm
 from templates_core.corners import Corner, CornerAsked, make_corner, with_stock
-from templates_core.cut_list import Member, members_of, short_run_faults
+from templates_core.cut_list import Member, members_of
 from templates_core.cut_wraps import CutWrap, wrap_of_cut
 from templates_core.elbow_layouts import face_loss_mm
 from templates_core.elbow_plans import StockedPiece, stocked_pieces
 from templates_core.errors import Fault, GeometryError, InputError
+from templates_core.fit_up import FitUp, fit_up
 from templates_core.fittings import StockElbow
 from templates_core.groups import (
     BuyLine,
@@ -26,8 +26,11 @@ from templates_core.groups import (
 )
 from templates_core.job import Job, PipeStock, RailSpec
 from templates_core.marks import corner_mark
+from templates_core.mirror import mirrored
 from templates_core.pipe_wraps import PipeWrap, mitre_wrap
-from templates_core.rail_path import RailPath, lay_out
+from templates_core.rail_ends import whole_path
+from templates_core.rail_path import RailPath
+from templates_core.short_runs import short_run_faults
 from templates_core.stock_elbows import ElbowShare, PieceWanted, share_elbows
 from templates_core.stock_pipe import Blank, PipeShare, share_pipe
 from templates_core.units import INCH, MM, MM_PER_INCH, format_length, format_stock_length
@@ -43,7 +46,9 @@ USUAL_STICK_MM = {MM: 6000.0, INCH: 20 * 12 * MM_PER_INCH}
 class Rail:
     """A rail computed: its path, its corners and its pipes, in order along it.
 
-    quantity: how many rails like this the job makes.
+    quantity: how many rails like this the job makes.  mirror_of: mark of the rail that this one is the
+    other hand of, else empty.  turned_over: of a flat rail made in both hands, which are one shape: half of
+    the quantity is the other hand.
     """
 
     mark: str
@@ -51,6 +56,9 @@ class Rail:
     path: RailPath
     corners: tuple[Corner, ...]
     members: tuple[Member, ...]
+    fit_up: FitUp
+    mirror_of: str = ""
+    turned_over: bool = False
 
 
 @dataclass(frozen=True)
@@ -59,7 +67,7 @@ class Model:
 
     cut_wraps, mitre_wraps: one for each group, in the same order.
     elbow_share, pipe_share: what comes out of each elbow and each stick, what is left, and what no plan
-    can better.  pipe_mm: length of pipe in the whole job, finished, with no kerf and no waste.
+    can better.  pipe_mm: length of pipe in the whole job as cut, with no kerf and no waste.
     warnings: all that is doubtful, each with its place.  notes: what was taken where the job says nothing.
     """
 
@@ -101,8 +109,8 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
         buy_list(elbow_share.used, placed),
         elbow_share,
         pipe_share,
-        sum(rail.quantity * member.length_mm for rail in rails for member in rail.members),
-        job.warnings + tuple(text for rail in rails for text in _warnings(rail)) + doubts,
+        sum(rail.quantity * member.cut_mm for rail in rails for member in rail.members),
+        job.warnings + tuple(dict.fromkeys(text for rail in rails for text in _warnings(rail))) + doubts,
         _notes(job),
     )
 
@@ -124,27 +132,26 @@ def _drafts(job: Job, progress: Progress | None) -> list[_Draft]:
     """
     elbow_faults = [fault for elbow in job.elbows for fault in _elbow_faults(elbow)]
     faults = list(elbow_faults)
-    drafts: list[_Draft] = []
-    by_rail: list[tuple[Fault, ...]] = []
+    told: list[tuple[Fault, ...]] = []
+    by_rail: list[list[_Draft]] = []
     for number, spec in enumerate(job.rails):
         if progress is not None:
             progress("rails", number, len(job.rails))
         try:
             if elbow_faults:
-                lay_out(spec, job.units)
-            else:
-                drafts.append(_draft(spec, job))
-                by_rail.append(())
+                whole_path(spec, job.units)
+            by_rail.append([] if elbow_faults else _hands(spec, job))
+            told.append(())
         except InputError as error:
-            by_rail.append(error.faults)
-    if elbow_faults or any(by_rail):
-        sound = iter(drafts)
-        for told in by_rail:
-            faults += told or (() if elbow_faults else _short_runs(next(sound), job))
+            by_rail.append([])
+            told.append(error.faults)
+    if elbow_faults or any(told):
+        for found, drafts in zip(told, by_rail, strict=True):
+            faults += found or (_short_runs(drafts[0], job) if drafts else ())
         raise InputError(faults)
     if progress is not None:
-        progress("rails", len(drafts), len(drafts))
-    return drafts
+        progress("rails", len(job.rails), len(job.rails))
+    return [draft for drafts in by_rail for draft in drafts]
 
 
 def _share_elbows(drafts: Sequence[_Draft], job: Job, progress: Progress | None) -> ElbowShare:
@@ -168,7 +175,7 @@ def _share_pipe(
 ) -> tuple[PipeShare, tuple[str, ...]]:
     """Pipes shared out to sticks, and what is doubtful; where the job lists no stick, to the usual one."""
     blanks = [
-        Blank(member.mark, member.where, member.overall_mm, rail.quantity)
+        Blank(member.mark, member.where, member.blank_mm, rail.quantity)
         for rail in rails
         for member in rail.members
     ]
@@ -210,18 +217,25 @@ def _rails(drafts: Sequence[_Draft], found: Mapping[str, StockedPiece], job: Job
     for draft in drafts:
         corners = tuple(with_stock(corner, found, job.shop.root_gap_mm) for corner in draft.corners)
         stocked = _Draft(draft.spec, draft.path, corners)
-        faults += _short_runs(stocked, job)
-        members = members_of(draft.path, corners)
-        rails.append(Rail(draft.spec.mark, draft.spec.quantity, draft.path, corners, members))
+        short = _short_runs(stocked, job)
+        faults += [fault for fault in short if fault not in faults]
+        if not faults:
+            rails.append(_rail(stocked, job))
     if faults:
         raise InputError(faults)
     return tuple(rails)
 
 
+def _rail(draft: _Draft, job: Job) -> Rail:
+    spec, path, corners = draft.spec, draft.path, draft.corners
+    members = members_of(path, corners)
+    fitted = fit_up(path, corners, members, job)
+    turned_over = spec.mirror and path.is_flat
+    return Rail(spec.mark, spec.quantity, path, corners, members, fitted, spec.mirror_of, turned_over)
+
+
 def _short_runs(draft: _Draft, job: Job) -> list[Fault]:
-    members = members_of(draft.path, draft.corners)
-    least = least_throat_mm(job.shop, job.pipe.wall_mm)
-    return short_run_faults(draft.path, draft.corners, members, least, job.units)
+    return short_run_faults(draft.path, draft.corners, members_of(draft.path, draft.corners), job)
 
 
 def _seam_step_mm(job: Job) -> float:
@@ -269,12 +283,22 @@ def _elbow_faults(elbow: StockElbow) -> list[Fault]:
     return []
 
 
+def _hands(spec: RailSpec, job: Job) -> list[_Draft]:
+    """The rail, and its other hand where that is asked for and is another shape.  Raises InputError."""
+    draft = _draft(spec, job)
+    if not spec.mirror:
+        return [draft]
+    if draft.path.is_flat:
+        return [replace(draft, spec=replace(spec, quantity=2 * spec.quantity))]
+    return [draft, _draft(mirrored(spec), job)]
+
+
 def _draft(spec: RailSpec, job: Job) -> _Draft:
     """One rail.  Raises InputError with all the faults of its path and of its corners."""
     faults: list[Fault] = []
     path: RailPath | None = None
     try:
-        path = lay_out(spec, job.units)
+        path = whole_path(spec, job.units)
     except InputError as error:
         faults += error.faults
     corners = []
@@ -312,12 +336,13 @@ def _asked(spec: RailSpec) -> list[CornerAsked]:
 
 
 def _placed(rail: Rail) -> list[Placed]:
-    runs = [run.length_mm for run in rail.path.runs]
     return [
-        Placed(corner, rail.quantity, max(runs[corner.number - 1], runs[corner.number % len(runs)]))
+        Placed(corner, rail.quantity, max(run.length_mm for run in rail.path.runs_at(corner.number)))
         for corner in rail.corners
     ]
 
 
 def _warnings(rail: Rail) -> tuple[str, ...]:
-    return rail.path.warnings + tuple(text for corner in rail.corners for text in corner.warnings)
+    """All that is doubtful about a rail; of an other hand, only what names its own parts."""
+    own = () if rail.mirror_of else rail.path.warnings
+    return own + tuple(text for corner in rail.corners for text in corner.warnings)

@@ -25,16 +25,24 @@ from templates_core.corner_exit import (
 )
 from templates_core.directions import Vector
 from templates_core.errors import Fault, InputError
-from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
+from templates_core.job import CornerSpec, EndSpec, Joint, RailSpec, RunSpec
 from templates_core.units import degrees_text, format_length
+
+OPEN_END = EndSpec("")
 
 CLOSES_MM = 1.0
 """A closed path that misses its start by more than this carries a warning."""
 
 
+FLAT_RAD = math.radians(0.1)
+"""A rail whose corners all roll by less than this off 0 and 180° lies in one plane."""
+
+
 @dataclass(frozen=True, eq=False)
 class Run:
-    """A run laid out.  number: from 1.  length_mm: work point to work point.
+    """A run laid out.  number: from 1, or as `marks` has it where an end adds it before the first.
+
+    length_mm: work point to work point.  extra_mm: of the closing run, what its pipe is left longer by.
 
     direction: unit vector, shape (3,).  pitch_rad: up positive.  heading_rad: anticlockwise from x seen
     from above; a plumb run keeps the heading of the run before it.
@@ -46,11 +54,12 @@ class Run:
     direction: Vector
     pitch_rad: float
     heading_rad: float
+    extra_mm: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
 class PathCorner:
-    """A corner laid out.  number: from 1; corner n stands between runs n and n + 1.
+    """A corner laid out.  number: of the run before it.
 
     turn_rad: change of direction.  roll_rad: as the module states it.  axis: unit vector u × v, (3,).
     """
@@ -84,6 +93,7 @@ class RailPath:
     points_mm: work points, shape (n, 3): both ends and every corner of an open path, as many as runs of
     a closed one, whose last corner is at the first point.  misclosure: of a closed path, else None.
     warnings: what was assumed or is doubtful, each with its place.
+    start, end: what stands at the first and the last point of an open path.
     """
 
     mark: str
@@ -94,10 +104,22 @@ class RailPath:
     points_mm: Vector
     misclosure: Misclosure | None
     warnings: tuple[str, ...]
+    start: EndSpec = OPEN_END
+    end: EndSpec = OPEN_END
+
+    @property
+    def is_flat(self) -> bool:
+        """Whether every corner keeps to the plane of the one before it."""
+        return all(abs(math.sin(corner.roll_rad)) < math.sin(FLAT_RAD) for corner in self.corners[1:])
+
+    def runs_at(self, corner_number: int) -> tuple[Run, Run]:
+        """The runs before and after a corner, by its number."""
+        place = corner_number - self.runs[0].number
+        return self.runs[place], self.runs[(place + 1) % len(self.runs)]
 
 
 def lay_out(rail: RailSpec, units: str = "mm") -> RailPath:
-    """Lay a rail out in space; a path given as runs starts at the origin.
+    """Lay a rail's own path out in space, without what its ends add; a path of runs starts at the origin.
 
     units: ``mm`` or ``in``, for the lengths in messages.  Raises InputError with every fault of this rail.
     """
@@ -115,11 +137,12 @@ def _runs_between_points(rail: RailSpec) -> RailSpec:
     carried = 0.0
     for number, step in enumerate(steps, 1):
         length = float(np.linalg.norm(step))
-        place = rail.runs[number - 1].where if rail.runs else f"rail {rail.mark}, run {number}"
+        stated = rail.runs[number - 1] if rail.runs else RunSpec(f"rail {rail.mark}, run {number}", 0.0)
+        place = stated.where
         if not length > 0:
             raise InputError([Fault(place, "its two work points are the same", "leave one of them out")])
         carried = d.heading(step / length, carried)
-        runs.append(RunSpec(place, length, d.pitch(step / length), carried))
+        runs.append(RunSpec(place, length, d.pitch(step / length), carried, stated.extra_mm))
     count = len(runs) if rail.closed else len(runs) - 1
     corners = rail.corners or tuple(CornerSpec(f"rail {rail.mark}, corner {k + 1}") for k in range(count))
     return replace(rail, runs=tuple(runs), corners=corners, points_mm=())
@@ -201,7 +224,7 @@ def _walk(rail: RailSpec) -> tuple[tuple[Run, ...], list[CornerExit]]:
 
 def _run(number: int, spec: RunSpec, along: Vector, carried_rad: float) -> Run:
     facing = d.heading(along, carried_rad if spec.heading_rad is None else spec.heading_rad)
-    return Run(number, spec.where, spec.length_mm, along, d.pitch(along), facing)
+    return Run(number, spec.where, spec.length_mm, along, d.pitch(along), facing, spec.extra_mm)
 
 
 def _run_after_ring(rail: RailSpec, first: Run) -> RunSpec:

@@ -28,7 +28,7 @@ SAME_OD_MM = 0.1
 """ODs nearer than this are one size: 48.3 stands for 1.900 in; EN 33.7 is not NPS 1 (33.4)."""
 
 NPS, EN = "NPS", "EN"
-_Row = Mapping[str, str]
+TableRow = Mapping[str, str]
 
 
 class StandardsError(BadValueError):
@@ -36,24 +36,25 @@ class StandardsError(BadValueError):
 
 
 @cache
-def _table(name: str) -> tuple[_Row, ...]:
+def data_table(name: str) -> tuple[TableRow, ...]:
+    """Rows of a table in ``data``, by their column names."""
     text = files("templates_core.data").joinpath(name).read_text(encoding="utf-8")
     return tuple(csv.DictReader(text.splitlines()))
 
 
 def nps_sizes() -> tuple[str, ...]:
     """NPS sizes with data, smallest first: ``1/2``, …, ``12``."""
-    return tuple(row["size"] for row in _table("pipe_nps.csv"))
+    return tuple(row["size"] for row in data_table("pipe_nps.csv"))
 
 
 def dn_sizes() -> tuple[str, ...]:
     """EN 10220 series 1 sizes with data, smallest first: ``15``, …, ``300``."""
-    return tuple(row["dn"] for row in _table("pipe_en.csv"))
+    return tuple(row["dn"] for row in data_table("pipe_en.csv"))
 
 
 def elbow_kinds() -> tuple[str, ...]:
     """Names of the elbows that a job file can list as stock."""
-    return tuple(row["kind"] for row in _table("elbow_kinds.csv"))
+    return tuple(row["kind"] for row in data_table("elbow_kinds.csv"))
 
 
 def pipe_size(size: str, schedule: str | None = None, wall_mm: float | None = None) -> Pipe:
@@ -161,9 +162,9 @@ def elbow_kind(name: str) -> str:
     return _kind_row(name)["kind"]
 
 
-def _kind_row(kind: str) -> _Row:
+def _kind_row(kind: str) -> TableRow:
     key = " ".join(kind.split()).casefold()
-    for row in _table("elbow_kinds.csv"):
+    for row in data_table("elbow_kinds.csv"):
         if row["kind"].casefold() == key:
             return row
     by_case = {name.casefold(): name for name in elbow_kinds()}
@@ -174,10 +175,10 @@ def _kind_row(kind: str) -> _Row:
     )
 
 
-def _size_for(od_mm: float, kind: _Row) -> tuple[str, float]:
+def _size_for(od_mm: float, kind: TableRow) -> tuple[str, float]:
     """Size of the kind's own series with this OD, and that OD as the series has it [mm]."""
     key, table = ("size", "pipe_nps.csv") if kind["series"] == NPS else ("dn", "pipe_en.csv")
-    ods = {row[key]: _dimension_mm(row["od"], row["od_unit"]) for row in _table(table)}
+    ods = {row[key]: _dimension_mm(row["od"], row["od_unit"]) for row in data_table(table)}
     nearest = min(ods, key=lambda size: abs(ods[size] - od_mm))
     if abs(ods[nearest] - od_mm) <= SAME_OD_MM:
         return nearest, ods[nearest]
@@ -189,9 +190,9 @@ def _size_for(od_mm: float, kind: _Row) -> tuple[str, float]:
     raise StandardsError(what, remedy)
 
 
-def _elbow_length_mm(kind: _Row, size: str, pipe: Pipe) -> float:
+def _elbow_length_mm(kind: TableRow, size: str, pipe: Pipe) -> float:
     """Bend radius or centre-to-end [mm], whichever the kind is known by."""
-    rows = [row for row in _table("elbow_dimensions.csv") if row["dimension"] == kind["dimension"]]
+    rows = [row for row in data_table("elbow_dimensions.csv") if row["dimension"] == kind["dimension"]]
     sizes = [row["size"] for row in rows] or list(nps_sizes())
     sizes = sizes[sizes.index(kind["least_size"]) :]
     if size not in sizes:
@@ -206,8 +207,8 @@ def _elbow_length_mm(kind: _Row, size: str, pipe: Pipe) -> float:
 
 def _tolerances_mm(od_mm: float) -> tuple[float, float, float]:
     """Off-angle, OD over, OD under [mm]; B16.9 figures also for EN elbows, which have none in the tables."""
-    ods = {row["size"]: _dimension_mm(row["od"], row["od_unit"]) for row in _table("pipe_nps.csv")}
-    for row in _table("elbow_tolerances.csv"):
+    ods = {row["size"]: _dimension_mm(row["od"], row["od_unit"]) for row in data_table("pipe_nps.csv")}
+    for row in data_table("elbow_tolerances.csv"):
         if od_mm <= ods[row["largest_nps"]] + SAME_OD_MM:
             off_angle, plus, minus = (
                 _dimension_mm(row[k], row["unit"]) for k in ("off_angle", "od_plus", "od_minus")
@@ -220,9 +221,9 @@ def _dimension_mm(text: str, unit: str) -> float:
     return parse_length_mm(f"{text} {unit}", unit)
 
 
-def _row_for(table: str, key: str, value: str, prefix: str) -> _Row:
-    for row in _table(table):
+def _row_for(table: str, key: str, value: str, prefix: str) -> TableRow:
+    for row in data_table(table):
         if row[key] == value:
             return row
-    known = f"known: {prefix}{', '.join(row[key] for row in _table(table))}"
+    known = f"known: {prefix}{', '.join(row[key] for row in data_table(table))}"
     raise StandardsError(f"there is no size {prefix}{value} in the tables", known)

@@ -232,7 +232,8 @@ def test_a_short_run_names_its_corners_the_shortfall_and_what_would_fit() -> Non
     spec = rail("C", [900, 100, 600], [90, 90])
     assert faults_of(job(spec)) == [
         "rail C, run 2: it is 30.2 mm too short for corner C1 and corner C2 and a pipe that can be welded; "
-        "make it 130.2 mm or longer"
+        "make it 130.2 mm or longer, or exactly 116.70 mm for a weld with no pipe between, "
+        "or use 90 short radius there, or use EN 90 2D there, or mitre corner C2"
     ]
     assert "make it 5-1/8 in or longer" in faults_of(replace(job(spec), units="in"))[0]
     fits = build_model(job(rail("C", [900, 130.2, 600], [90, 90])))

@@ -35,7 +35,7 @@ def test_every_row_is_whole_and_names_its_source_and_unit(name: str) -> None:
         assert any(mark in row["source"] for mark in marks), row
     units = [column for column in rows[0] if column == "unit" or column.endswith("_unit")]
     assert units or name == "elbow_kinds.csv"
-    assert all(row[column] in ("mm", "in") for row in rows for column in units)
+    assert all(row[column] in ("mm", "in", "minute") for row in rows for column in units)
 
 
 def test_walls_thicken_with_schedule_and_ods_grow_with_size() -> None:

@@ -1,0 +1,123 @@
+"""Diagonals of a rail that a tape can be stretched along: between pipe ends, with no metal in the way.
+
+A flat rail's run between the tops of the pipes, on which the tape lies.  Another's run between two lines on
+the pipes that see each other: heel with heel where that can be, else throat, else sides, else one with
+another.  One across a corner checks its angle, one across two the roll between them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import product
+
+import numpy as np
+
+from templates_core.corners import Corner
+from templates_core.cut_list import end_corners
+from templates_core.directions import Vector
+from templates_core.job import Job
+from templates_core.metal import RunMetal, centreline_mm, rail_parts, throat_way
+from templates_core.rail_path import RailPath
+from templates_core.tolerances import linear_mm
+
+TOP, HEEL, THROAT, LEFT, RIGHT = "top", "heel", "throat", "left side", "right side"
+"""Lines on a pipe; left and right of it looking forward, heel uppermost."""
+
+_TOUCH_MM = 0.05
+"""A tape may press this far into what it lies on."""
+_SAMPLES = 160
+_CHORD_RAD = math.radians(3)
+
+
+@dataclass(frozen=True)
+class Diagonal:
+    """From the start of one pipe to the end of a later one.
+
+    from_run, to_run: numbers of their runs.  from_line, to_line: on which line of the pipes the ends of the
+    tape are held; None with length_mm where no two lines see each other.  work_points_mm: between the work
+    points before the first of these runs and after the last.
+    """
+
+    from_run: int
+    to_run: int
+    from_line: str | None
+    to_line: str | None
+    length_mm: float | None
+    work_points_mm: float
+    tolerance_mm: float | None
+
+
+def diagonals_of(
+    path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal], job: Job
+) -> tuple[Diagonal, ...]:
+    """Across every corner, and the rail from end to end; across every two corners if it isn't flat."""
+    starts, ends = centreline_mm(rail_parts(path, corners, runs), _CHORD_RAD)
+    found = []
+    for first, last in _pairs(path):
+        held = _held(path, corners, runs, first, last, (starts, ends), job.pipe.radius_mm)
+        between = path.points_mm[(last + 1) % len(path.points_mm)] - path.points_mm[first]
+        length = None if held is None else held[2]
+        tolerance = linear_mm(job.tolerance, length) if job.tolerance and length is not None else None
+        one, two = (None, None) if held is None else held[:2]
+        numbers = runs[first].run_number, runs[last].run_number
+        found.append(Diagonal(*numbers, one, two, length, float(np.linalg.norm(between)), tolerance))
+    return tuple(found)
+
+
+def _pairs(path: RailPath) -> Iterator[tuple[int, int]]:
+    """Places of the first and last run of each diagonal, from 0."""
+    count = len(path.runs)
+    for across in (1,) if path.is_flat else (1, 2):
+        for first in range(count):
+            if path.closed and across + 1 < count:
+                yield first, (first + across) % count
+            elif not path.closed and first + across < count:
+                yield first, first + across
+    if not path.closed and count > 2 + (not path.is_flat):
+        yield 0, count - 1
+
+
+def _held(
+    path: RailPath,
+    corners: Sequence[Corner],
+    runs: Sequence[RunMetal],
+    first: int,
+    last: int,
+    centreline: tuple[Vector, Vector],
+    radius_mm: float,
+) -> tuple[str, str, float] | None:
+    """Lines that the tape is held on and its length; None where there are none."""
+    start, end = runs[first].start_mm, runs[last].end_mm
+    if path.is_flat:
+        return TOP, TOP, float(np.linalg.norm(end - start))
+    ways = [_ways(path, corners, place, at_start) for place, at_start in ((first, True), (last, False))]
+    for one, two in sorted(product(ways[0], ways[1]), key=lambda pair: pair[0] != pair[1]):
+        here, there = start + radius_mm * ways[0][one], end + radius_mm * ways[1][two]
+        leaves = (there - here) @ ways[0][one] >= 0 and (here - there) @ ways[1][two] >= 0
+        if leaves and _is_clear(here, there, centreline, radius_mm):
+            return one, two, float(np.linalg.norm(there - here))
+    return None
+
+
+def _ways(path: RailPath, corners: Sequence[Corner], place: int, at_start: bool) -> dict[str, Vector]:
+    """Ways from the centreline to the lines of a pipe at one end, by the corner there or at its other end."""
+    before, after = end_corners(path, corners, path.runs[place].number)
+    own = (before or after) if at_start else (after or before)
+    assert own is not None
+    axis = next(laid.axis for laid in path.corners if laid.number == own.number)
+    throat = throat_way(axis, path.runs[place].direction)
+    return {HEEL: -throat, THROAT: throat, LEFT: axis, RIGHT: -axis}
+
+
+def _is_clear(here: Vector, there: Vector, centreline: tuple[Vector, Vector], radius_mm: float) -> bool:
+    """Whether a tape between two points keeps out of the metal all along."""
+    tape = here + np.linspace(0, 1, _SAMPLES)[:, None] * (there - here)
+    starts, ends = centreline
+    steps = ends - starts
+    squares = np.maximum((steps * steps).sum(axis=1), 1e-12)
+    off = tape[:, None, :] - starts
+    share = np.clip((off * steps).sum(axis=2) / squares, 0, 1)
+    nearest = np.linalg.norm(off - share[:, :, None] * steps, axis=2)
+    return bool(nearest.min() >= radius_mm - _TOUCH_MM)
