@@ -52,6 +52,9 @@ def read_end(raw: object, rail: RailTable, loc: Loc, notes: Notes) -> tuple[EndS
 
 
 def _read_one(raw: object, where: str, loc: Loc, notes: Notes) -> EndSpec | None:
+    if not isinstance(raw, str | dict):
+        notes.add(loc, BadValueError("it is no kind of end", f'write "open" or {_EXAMPLES[EndKind.PLATE]}'))
+        return None
     table = notes.read(EndTable, {"kind": raw} if isinstance(raw, str) else raw, loc)
     if table is None:
         return None

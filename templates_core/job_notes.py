@@ -146,7 +146,8 @@ def _in_words(detail: ErrorDetails, model: type[Table]) -> tuple[str, str]:
     if kind in ("enum", "literal_error"):
         expected = str(context["expected"]).replace("'", '"')
         return f"{_shown(value)} can't stand here", f"write {expected}"
-    return f"{_shown(value)} {_WORDS.get(kind, detail['msg'])}", _REMEDIES.get(kind, example)
+    remedy = example if kind == "model_type" and key else _REMEDIES.get(kind, example)
+    return f"{_shown(value)} {_WORDS.get(kind, detail['msg'])}", remedy
 
 
 def _shown(value: object) -> str:

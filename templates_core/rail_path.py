@@ -25,13 +25,18 @@ from templates_core.corner_exit import (
 )
 from templates_core.directions import Vector
 from templates_core.errors import Fault, InputError
-from templates_core.job import CornerSpec, EndSpec, Joint, RailSpec, RunSpec
+from templates_core.job import EndSpec, Joint, RailSpec, RunSpec
+from templates_core.path_given import path_faults, runs_between_points
 from templates_core.units import degrees_text, format_length
 
 OPEN_END = EndSpec("")
 
 CLOSES_MM = 1.0
 """A closed path that misses its start by more than this carries a warning."""
+
+OPEN_MM = 25.0
+OPEN_RAD = math.radians(5)
+"""One that misses it by more than these is refused: no welder closes that."""
 
 
 FLAT_RAD = math.radians(0.1)
@@ -124,32 +129,13 @@ def lay_out(rail: RailSpec, units: str = "mm") -> RailPath:
     units: ``mm`` or ``in``, for the lengths in messages.  Raises InputError with every fault of this rail.
     """
     if rail.points_mm:
-        path = _from_runs(_runs_between_points(rail), units)
+        path = _from_runs(runs_between_points(rail), units)
         return replace(path, points_mm=np.array(rail.points_mm, dtype=float))
     return _from_runs(rail, units)
 
 
-def _runs_between_points(rail: RailSpec) -> RailSpec:
-    """The same rail as runs of stated direction."""
-    points = np.array(rail.points_mm, dtype=float)
-    steps = np.diff(np.vstack([points, points[:1]]) if rail.closed else points, axis=0)
-    runs: list[RunSpec] = []
-    carried = 0.0
-    for number, step in enumerate(steps, 1):
-        length = float(np.linalg.norm(step))
-        stated = rail.runs[number - 1] if rail.runs else RunSpec(f"rail {rail.mark}, run {number}", 0.0)
-        place = stated.where
-        if not length > 0:
-            raise InputError([Fault(place, "its two work points are the same", "leave one of them out")])
-        carried = d.heading(step / length, carried)
-        runs.append(RunSpec(place, length, d.pitch(step / length), carried, stated.extra_mm))
-    count = len(runs) if rail.closed else len(runs) - 1
-    corners = rail.corners or tuple(CornerSpec(f"rail {rail.mark}, corner {k + 1}") for k in range(count))
-    return replace(rail, runs=tuple(runs), corners=corners, points_mm=())
-
-
 def _from_runs(rail: RailSpec, units: str) -> RailPath:
-    faults = _count_faults(rail) or _length_faults(rail, units)
+    faults = path_faults(rail, units)
     if faults:
         raise InputError(faults)
     runs, exits = _walk(rail)
@@ -162,32 +148,6 @@ def _from_runs(rail: RailSpec, units: str) -> RailPath:
     warnings = _assumptions(rail, exits)
     path = RailPath(rail.mark, rail.quantity, rail.closed, runs, corners, points, None, warnings)
     return _close_ring(rail, path, exits[-1].direction, units) if rail.closed else path
-
-
-def _count_faults(rail: RailSpec) -> list[Fault]:
-    place = f"rail {rail.mark}"
-    if rail.closed and len(rail.runs) < 3:
-        return [
-            Fault(place, "a closed path has at least three runs", f"it has {len(rail.runs)}: add the others")
-        ]
-    wanted = len(rail.runs) if rail.closed else len(rail.runs) - 1
-    if rail.runs and len(rail.corners) == wanted:
-        return []
-    rule = "as many corners as runs" if rail.closed else "one corner between each run and the next"
-    what = f"the path has {len(rail.runs)} runs and {len(rail.corners)} corners"
-    return [Fault(place, what, f"give {rule}")]
-
-
-def _length_faults(rail: RailSpec, units: str) -> list[Fault]:
-    return [
-        Fault(run.where, f"its length is {_shown(run.length_mm, units)}", "give a length over 0")
-        for run in rail.runs
-        if not 0 < run.length_mm < math.inf
-    ]
-
-
-def _shown(length_mm: float, units: str) -> str:
-    return format_length(length_mm, units) if math.isfinite(length_mm) else "not a number"
 
 
 def _walk(rail: RailSpec) -> tuple[tuple[Run, ...], list[CornerExit]]:
@@ -254,6 +214,12 @@ def _close_ring(rail: RailSpec, path: RailPath, leaving: Vector, units: str) -> 
         d.turn_between(leaving, path.runs[0].direction),
         0.0 if stated is None else d.wrapped(stated - roll),
     )
+    if (
+        misclosure.position_mm > OPEN_MM
+        or max(misclosure.direction_rad, abs(misclosure.twist_rad)) > OPEN_RAD
+    ):
+        remedy = "correct its lengths or angles, or leave closed out"
+        raise InputError([Fault(f"rail {rail.mark}", _misses(misclosure, units), remedy)])
     return replace(
         path,
         corners=(replace(first, roll_rad=roll), *path.corners[1:]),
@@ -267,10 +233,13 @@ def _misclosure_warnings(mark: str, misclosure: Misclosure, units: str) -> tuple
     angles = (misclosure.direction_rad, abs(misclosure.twist_rad))
     if misclosure.position_mm <= CLOSES_MM and max(angles) <= AGREE_RAD:
         return ()
-    return (
-        f"rail {mark}: the closed path misses its start by {format_length(misclosure.position_mm, units)}, "
-        f"{degrees_text(angles[0])} in direction and {degrees_text(angles[1])} in twist",
-    )
+    return (f"rail {mark}: {_misses(misclosure, units)}",)
+
+
+def _misses(misclosure: Misclosure, units: str) -> str:
+    position = format_length(misclosure.position_mm, units)
+    direction, twist = degrees_text(misclosure.direction_rad), degrees_text(abs(misclosure.twist_rad))
+    return f"the closed path misses its start by {position}, {direction} in direction and {twist} in twist"
 
 
 def _assumptions(rail: RailSpec, exits: list[CornerExit]) -> tuple[str, ...]:

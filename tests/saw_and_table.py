@@ -83,7 +83,8 @@ class Table:
     """A rail put together on the table, part after part, each a root gap from the one before.
 
     at: pose after the last part, z towards roll 0.  pipes: by run number, poses of start and end.
-    lines: a pose on the axis of every run.  joints: by mark, poses in the middles of the gaps.
+    lines: a pose on the axis of every run.  joints: by mark, poses where the axis of the part before meets
+    the middle of the gap.
     pieces: by mark, poses of the first face and the last one along the rail.
     """
 
@@ -119,7 +120,7 @@ class Table:
         self.at = self.at.rolled(corner.roll_rad)
         if corner.mitre is not None:
             plane = self.at.turned(corner.turn_rad / 2)
-            self.joints[corner.joints[0]] = plane.onward(self.gap / 2)
+            self.joints[corner.joints[0]] = self.at.onward(self.gap / 2 / math.cos(corner.turn_rad / 2))
             self.at = Pose(plane.onward(self.gap).at, self.at.turned(corner.turn_rad).frame)
             return
         for piece, mark in zip(corner.pieces, corner.joints, strict=False):

@@ -8,6 +8,7 @@ import re
 import tomllib
 from importlib.resources import files
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -54,6 +55,15 @@ def test_a_broken_job_file_gives_its_message(case: dict[str, str]) -> None:
     assert len(found) == len(case["says"])
     for fault, said in zip(found, case["says"], strict=True):
         assert fault == said or (said.endswith("…") and fault.startswith(said[:-1]))
+
+
+@pytest.mark.parametrize("case", BROKEN["unmakable"], ids=lambda case: " ".join(case["now"].split())[:40])
+def test_a_job_that_cannot_be_made_gives_its_message(case: dict[str, Any]) -> None:
+    assert SOUND.count(case["was"]) == 1
+    sound = parse_job(SOUND.replace(case["was"], case["now"]).encode(), "job.toml")
+    with pytest.raises(InputError) as caught:
+        build_model(sound)
+    assert [str(fault) for fault in caught.value.faults] == case["says"]
 
 
 def test_there_are_enough_broken_files() -> None:

@@ -239,6 +239,22 @@ def test_a_ring_that_does_not_close_says_by_how_much() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("side", "last", "roll", "missed"),
+    [
+        (330, 90, 0, "30.0 mm, 0° in direction and 0° in twist"),
+        (300, 96, 0, "0.0 mm, 6° in direction and 0° in twist"),
+        (300, 90, 7, "0.0 mm, 0° in direction and 7° in twist"),
+    ],
+)
+def test_a_ring_that_stays_open_is_refused(side: float, last: float, roll: float, missed: str) -> None:
+    corners = [corner(90, roll=roll), corner(90, roll=0), corner(90, roll=0), corner(last, roll=0)]
+    assert faults_of(rail([300, 200, side, 200], corners, True)) == [
+        f"rail A: the closed path misses its start by {missed}; "
+        "correct its lengths or angles, or leave closed out"
+    ]
+
+
 def test_a_skew_ring_of_points_closes_with_any_first_roll_followed() -> None:
     path = lay_out(of_points([(0, 0, 0), (400, 0, 90), (380, 300, -40), (-20, 310, 60)], closed=True))
     assert path.misclosure is not None
