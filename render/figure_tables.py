@@ -28,8 +28,11 @@ def figure_tables(model: Model) -> tuple[Table, ...]:
 
 
 def rail_title(rail: Rail) -> str:
-    """``Rail A``, with how many are made where that is more than one."""
-    return f"Rail {rail.mark}" + (f", make {rail.quantity}" if rail.quantity > 1 else "")
+    """``Rail A``, with its hand where it is made in both, and how many where that is more than one."""
+    hand = f", the other hand of {rail.mirror_of}" if rail.mirror_of else ""
+    make = f", make {rail.quantity}" if rail.quantity > 1 else ""
+    over = " (both hands: half of them turned over)" if rail.turned_over else ""
+    return f"Rail {rail.mark}{hand}{make}{over}"
 
 
 def corners_table(rail: Rail, units: str) -> Table:

@@ -91,23 +91,37 @@ def _held(
     start, end = runs[first].start_mm, runs[last].end_mm
     if path.is_flat:
         return TOP, TOP, float(np.linalg.norm(end - start))
-    ways = [_ways(path, corners, place, at_start) for place, at_start in ((first, True), (last, False))]
-    for one, two in sorted(product(ways[0], ways[1]), key=lambda pair: pair[0] != pair[1]):
-        here, there = start + radius_mm * ways[0][one], end + radius_mm * ways[1][two]
-        leaves = (there - here) @ ways[0][one] >= 0 and (here - there) @ ways[1][two] >= 0
-        if leaves and _is_clear(here, there, centreline, radius_mm):
+    heres = _line_ends(path, corners, first, start, radius_mm, at_start=True)
+    theres = _line_ends(path, corners, last, end, radius_mm, at_start=False)
+    for one, two in sorted(product(heres, theres), key=lambda pair: pair[0] != pair[1]):
+        here, there = heres[one], theres[two]
+        if _is_clear(here, there, centreline, radius_mm):
             return one, two, float(np.linalg.norm(there - here))
     return None
 
 
-def _ways(path: RailPath, corners: Sequence[Corner], place: int, at_start: bool) -> dict[str, Vector]:
-    """Ways from the centreline to the lines of a pipe at one end, by the corner there or at its other end."""
+def _line_ends(
+    path: RailPath, corners: Sequence[Corner], place: int, centre_mm: Vector, radius_mm: float, at_start: bool
+) -> dict[str, Vector]:
+    """Where each line of a pipe ends at one end, by the corner there or else at its other end.
+
+    At a mitre the heel line ends at the long point, the throat line at the short one.
+    """
     before, after = end_corners(path, corners, path.runs[place].number)
-    own = (before or after) if at_start else (after or before)
+    here, other = (before, after) if at_start else (after, before)
+    own = here or other
     assert own is not None
+    along = path.runs[place].direction
     axis = next(laid.axis for laid in path.corners if laid.number == own.number)
-    throat = throat_way(axis, path.runs[place].direction)
-    return {HEEL: -throat, THROAT: throat, LEFT: axis, RIGHT: -axis}
+    throat = throat_way(axis, along)
+    longer = 0.0 if here is None or here.mitre is None else here.mitre.reach_mm
+    outward = -longer * along if at_start else longer * along
+    return {
+        HEEL: centre_mm - radius_mm * throat + outward,
+        THROAT: centre_mm + radius_mm * throat - outward,
+        LEFT: centre_mm + radius_mm * axis,
+        RIGHT: centre_mm - radius_mm * axis,
+    }
 
 
 def _is_clear(here: Vector, there: Vector, centreline: tuple[Vector, Vector], radius_mm: float) -> bool:

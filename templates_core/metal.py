@@ -56,7 +56,8 @@ Part = Straight | Arc | MitreLine
 class RunMetal:
     """The pipe of a run in space, or where elbows meet in its place.
 
-    mark: of the pipe, None where there is none.  start_mm, end_mm: centres of its ends.
+    mark: of the pipe, None where there is none.  start_mm, end_mm: centres of its ends.  short_mm: along its
+    shortest side, 0 where there is none.
     """
 
     run_number: int
@@ -64,31 +65,28 @@ class RunMetal:
     direction: Vector
     start_mm: Vector
     end_mm: Vector
-
-    @property
-    def length_mm(self) -> float:
-        """Of the pipe, along the centreline; 0 where there is none."""
-        return 0.0 if self.mark is None else float(np.linalg.norm(self.end_mm - self.start_mm))
+    short_mm: float
 
 
 def runs_of_metal(
     path: RailPath, corners: Sequence[Corner], members: Sequence[Member]
 ) -> tuple[RunMetal, ...]:
     """The pipe of every run; with none there, the faces of the elbows that meet."""
-    marks = {member.run_number: member.mark for member in members}
+    pipes = {member.run_number: member for member in members}
     made = []
     for place, run in enumerate(path.runs):
         before, after = end_corners(path, corners, run.number)
-        gaps = run.number in marks
+        pipe = pipes.get(run.number)
         at_start = path.start.takes_mm if before is None else before.take_out_after_mm
         at_end = path.end.takes_mm if after is None else after.take_out_before_mm
-        if before is not None and gaps:
+        if before is not None and pipe is not None:
             at_start += before.gap_after_mm
-        if after is not None and gaps:
+        if after is not None and pipe is not None:
             at_end += after.gap_before_mm
         start = path.points_mm[place] + at_start * run.direction
         end = path.points_mm[(place + 1) % len(path.points_mm)] - at_end * run.direction
-        made.append(RunMetal(run.number, marks.get(run.number), run.direction, start, end))
+        mark, short = (None, 0.0) if pipe is None else (pipe.mark, pipe.short_mm)
+        made.append(RunMetal(run.number, mark, run.direction, start, end, short))
     return tuple(made)
 
 

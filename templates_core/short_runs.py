@@ -24,10 +24,14 @@ def short_run_faults(
 ) -> list[Fault]:
     """A fault for each run that leaves a pipe shorter, on its shortest side, than can be welded.
 
-    Lengths in messages are rounded so that a run made to them does.
+    And for a closing run that has no pipe.  Lengths in messages are rounded so that a run made to them does.
     """
     least_mm = least_throat_mm(job.shop, job.pipe.wall_mm)
-    return [_fault(path, corners, member, least_mm, job) for member in members if member.short_mm < least_mm]
+    short = [_fault(path, corners, member, least_mm, job) for member in members if member.short_mm < least_mm]
+    pipes = {member.run_number for member in members}
+    bare = [run for run in path.runs if run.extra_mm > 0 and run.number not in pipes]
+    what, remedy = "its elbows meet, so it has no pipe to leave long", "leave another run long"
+    return short + [Fault(run.where, what, remedy) for run in bare]
 
 
 def _fault(path: RailPath, corners: Sequence[Corner], member: Member, least_mm: float, job: Job) -> Fault:

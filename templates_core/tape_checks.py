@@ -57,7 +57,7 @@ def tape_check(
 ) -> TapeCheck:
     """The check of a corner by its place along the path, from 0."""
     before, after = runs[place], runs[(place + 1) % len(runs)]
-    along = round_length_mm(min(before.length_mm, after.length_mm), units)
+    along = round_length_mm(min(before.short_mm, after.short_mm), units)
     one = before.end_mm - along * before.direction
     two = after.start_mm + along * after.direction
     joints = tuple(

@@ -14,12 +14,13 @@ from scipy.spatial.transform import Rotation
 from templates_core.corners import Corner
 from templates_core.diagonals import HEEL, LEFT, RIGHT, THROAT, TOP
 from templates_core.fit_up import FitUp
+from templates_core.fittings import StockElbow
 from templates_core.job import CornerSpec, EndKind, EndSpec, Joint, RailSpec, RunSpec
 from templates_core.model import Rail, build_model
 from templates_core.tack_order import Action
 from templates_core.tape_checks import round_length_mm
 from templates_core.tolerances import angular_rad, linear_mm
-from tests.elbow_samples import PIPE, SHOP, job
+from tests.elbow_samples import LR90, PIPE, SHOP, job
 from tests.saw_and_table import Pose, Table, Vector, rail_start, skin
 from tests.settings import seeded
 
@@ -47,11 +48,18 @@ def spec(
 
 FLAT = spec([(90, 0), (118, 180), (32.7, 0), (90, 0)], [700, 900, 800, 1200, 500], pitch=20)
 SKEW = spec([(90, 40), (118, 75), (32.7, -120), (50, 10)], [700, 900, 800, 1200, 500], pitch=20, mitres=(4,))
+MITRED = spec([(48, 108), (50, 157), (70, -145), (36, -102)], [700, 900, 800, 1200, 500], 20, (1, 2, 3, 4))
+ENDED = replace(
+    SKEW,
+    start=(EndSpec("start", EndKind.SLEEVE, 60, insertion_mm=25),),
+    end=(EndSpec("end", EndKind.PLATE, 8, gap_mm=2),),
+)
+LONG_ENDED = replace(LR90, tangent_a_mm=6, tangent_b_mm=4, centre_to_end_mm=63.15)
 HOOP = spec([(90, 0), (90, 0)], [600, 800, 600])
 
 
-def made(rail: RailSpec, tolerance: str = "") -> Rail:
-    return build_model(replace(job(rail), tolerance=tolerance)).rails[0]
+def made(rail: RailSpec, tolerance: str = "", elbow: StockElbow = LR90) -> Rail:
+    return build_model(replace(job(rail, elbows=(elbow,)), tolerance=tolerance)).rails[0]
 
 
 def on_table(rail: Rail) -> Table:
@@ -89,15 +97,17 @@ def test_tape_checks_are_what_a_tape_reads_between_the_marks(rail_spec: RailSpec
             assert read == pytest.approx(check.apart_mm, abs=1e-6)
 
 
+@pytest.mark.parametrize("elbow", [LR90, LONG_ENDED], ids=["no tangents", "tangents"])
 @pytest.mark.parametrize("rail_spec", [FLAT, SKEW])
-def test_the_change_per_degree_is_what_turning_one_joint_does(rail_spec: RailSpec) -> None:
+def test_the_change_per_degree_is_what_turning_one_joint_does(rail_spec: RailSpec, elbow: StockElbow) -> None:
     """All beyond a joint turned by a hundredth of a degree about the joint's middle, marks and all."""
-    rail = made(rail_spec)
+    rail = made(rail_spec, elbow=elbow)
     table = on_table(rail)
     small = math.radians(0.01)
     for corner, check in zip(rail.corners, rail.fit_up.tape_checks, strict=True):
         one, two = pose_before(table, rail, corner), pose_after(table, rail, corner)
         first, second = at(one, -check.along_mm, R), at(two, check.along_mm, R)
+        assert [joint.joint for joint in check.joints] == list(corner.joints)
         for joint in check.joints:
             hinge = table.joints[joint.joint].at
             more = Rotation.from_rotvec(-small * one.frame.apply([0, 1, 0]))
@@ -139,7 +149,13 @@ def test_heel_lines_stand_apart_round_the_pipe_as_rolled(rail_spec: RailSpec) ->
         assert abs(mark.girth_mm) <= PIPE.girth_mm / 2 + 1e-9
 
 
-@pytest.mark.parametrize("rail_spec", [FLAT, SKEW, HOOP])
+def test_overall_reaches_to_the_tip_of_a_mitre() -> None:
+    """A pipe that doubles back by 120°: beyond the work point stands r·tan 60°."""
+    rail = made(spec([(120, 0)], [1000, 600], mitres=(1,)))
+    assert rail.fit_up.overall.length.length_mm == pytest.approx(1000 + R * math.sqrt(3))
+
+
+@pytest.mark.parametrize("rail_spec", [FLAT, SKEW, HOOP, ENDED])
 def test_sizes_along_each_run(rail_spec: RailSpec) -> None:
     rail = made(rail_spec)
     table = on_table(rail)
@@ -237,8 +253,18 @@ def diagonal_ends(rail: Rail, table: Table, number: int) -> tuple[Vector, Vector
         start = start.rolled(rail.corners[0].roll_rad)
     if diagonal.to_run <= len(rail.corners):
         end = end.rolled(rail.corners[diagonal.to_run - 1].roll_rad)
-    (left, throat), (far_left, far_throat) = LINES[diagonal.from_line], LINES[diagonal.to_line]
-    return at(start, 0, R * left, R * throat), at(end, 0, R * far_left, R * far_throat)
+    before = rail.corners[diagonal.from_run - 2] if diagonal.from_run > 1 else None
+    after = rail.corners[diagonal.to_run - 1] if diagonal.to_run <= len(rail.corners) else None
+    return _line_end(start, diagonal.from_line, before, 1), _line_end(end, diagonal.to_line, after, -1)
+
+
+def _line_end(pose: Pose, line: str, corner: Corner | None, way: int) -> Vector:
+    """Where a line of a pipe meets its end: square, or a mitre's plane, which leans back at the throat."""
+    left, throat = LINES[line]
+    tilt = 0.0 if corner is None or corner.mitre is None else corner.turn_rad / 2
+    normal = np.array([math.cos(tilt), 0, -way * math.sin(tilt)])
+    along = -normal[2] * R * throat / normal[0]
+    return at(pose, along, R * left, R * throat)
 
 
 def centreline(rail: Rail, table: Table) -> Vector:
@@ -255,7 +281,7 @@ def centreline(rail: Rail, table: Table) -> Vector:
     return np.vstack(points)
 
 
-@pytest.mark.parametrize("rail_spec", [FLAT, SKEW, HOOP])
+@pytest.mark.parametrize("rail_spec", [FLAT, SKEW, HOOP, MITRED, ENDED])
 def test_diagonals_are_what_a_tape_reads_and_nothing_is_in_its_way(rail_spec: RailSpec) -> None:
     rail = made(rail_spec)
     table = on_table(rail)
@@ -403,3 +429,13 @@ def test_any_rails_tape_checks_on_the_table(turns: list[tuple[float, float]], le
         one, two = pose_before(table, rail, corner), pose_after(table, rail, corner)
         read = apart(at(one, -check.along_mm, R), at(two, check.along_mm, R))
         assert read == pytest.approx(check.apart_mm, abs=1e-6)
+
+
+def test_a_mark_is_never_set_past_the_short_side_of_a_mitred_pipe() -> None:
+    """A pipe of 302 on its centreline whose far end is mitred: its short side has no 300 to mark."""
+    rail = made(
+        spec([(90, 0), (40, 100)], [700, 302 + 57.15 + 2.4 + 1.2 / math.cos(math.radians(20)), 700], 0, (2,))
+    )
+    assert rail.members[1].length_mm == pytest.approx(302)
+    assert rail.members[1].short_mm < 300
+    assert [check.along_mm for check in rail.fit_up.tape_checks] == [250, 250]

@@ -9,6 +9,7 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
+from render.figure_tables import rail_title
 from templates_core.job import CornerSpec, EndKind, EndSpec, RailSpec, RunSpec, Towards
 from templates_core.mirror import mirrored
 from templates_core.model import build_model
@@ -70,6 +71,7 @@ def test_quantity_counts_pairs_and_the_model_has_both_hands() -> None:
         ("A", 3, "", False),
         ("AM", 3, "A", False),
     ]
+    assert [rail_title(r) for r in model.rails] == ["Rail A, make 3", "Rail AM, the other hand of A, make 3"]
     assert [corner.mark for corner in two.corners] == ["AM1", "AM2", "AM3"]
     assert [m.length_mm for m in one.members] == [m.length_mm for m in two.members]
     assert [mark.girth_mm for mark in two.fit_up.rolls] == [-mark.girth_mm for mark in one.fit_up.rolls]
@@ -82,6 +84,7 @@ def test_a_flat_rail_is_its_own_other_hand_turned_over() -> None:
     model = build_model(job(spec))
     (flat,) = model.rails
     assert (flat.quantity, flat.turned_over, flat.mirror_of) == (6, True, "")
+    assert rail_title(flat) == "Rail A, make 6 (both hands: half of them turned over)"
     assert sum(group.quantity for group in model.cut_groups) == 18
     turned_over = flat.path.points_mm * [1, -1, -1]
     assert np.abs(turned_over - whole_path(mirrored(spec)).points_mm).max() < 1e-6

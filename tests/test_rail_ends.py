@@ -7,6 +7,7 @@ import math
 import numpy as np
 import pytest
 
+from render.figure_tables import pipes_table
 from templates_core.errors import InputError
 from templates_core.job_file import parse_job
 from templates_core.model import Model, Rail, build_model
@@ -182,6 +183,20 @@ def test_a_return_by_roll_on_a_plumb_run() -> None:
     assert fault == "rail A, end: the run there is plumb, so it has no side called left; give its roll"
 
 
+@pytest.mark.parametrize("roll", [0, 35, -120])
+def test_the_roll_of_a_return_is_from_the_corner_next_to_it_at_either_end(roll: float) -> None:
+    """On a level rail that turns left, 0 goes on turning left, at the start as at the end."""
+    path = 'path = [ { run = 600 }, { turn = 50, towards = "left" }, { run = 700 } ]'
+    wall = f'{{ kind = "wall return", roll = {roll}, turn = 70, run = 200 }}'
+    rail = made(f"start = {wall}\nend = {wall}", path)
+    assert [math.degrees(corner.roll_rad) for corner in rail.corners[1:]] == pytest.approx([roll, roll])
+    if roll == 0:
+        crosses = np.cross(
+            np.diff(rail.path.points_mm, axis=0)[:-1], np.diff(rail.path.points_mm, axis=0)[1:]
+        )
+        assert (crosses[:, 2] > 0).all()
+
+
 def test_extensions_that_have_no_level_to_go_to() -> None:
     level = 'end = { kind = "level extension", run = 305 }'
     assert faults_of(level, "path = [ { run = 900 } ]") == [
@@ -211,6 +226,9 @@ def test_the_closing_run_is_cut_longer_and_finishes_the_same() -> None:
     assert (two.length_mm, two.extra_mm) == (one.length_mm, 50)
     assert (two.cut_mm, two.blank_mm) == (one.length_mm + 50, one.overall_mm + 50)
     assert left.pipe_mm == pytest.approx(plain.pipe_mm + 50)
+    table = pipes_table(left.rails[0], "mm")
+    place = [column.heading for column in table.columns].index("Cut longer, for the site")
+    assert [row[place] for row in table.rows] == ["0.0", "50.0"]
     assert [joint.on_site for joint in left.rails[0].fit_up.joints] == [False, True]
 
 
@@ -238,3 +256,18 @@ def test_elbows_that_meet_have_no_pipe_and_one_weld() -> None:
         ]
     assert "A1" in faults_of("", path.format(exact + 0.11))[0]
     assert "exactly 116.70 mm" in faults_of("", path.format(exact - 0.11))[0]
+
+
+def test_a_closing_run_must_have_a_pipe() -> None:
+    path = """path = [ { run = 500 }, { turn = 90, towards = "left" },
+      { run = 116.7, closing = { extra = 20 } }, { turn = 90, towards = "up" }, { run = 500 } ]"""
+    assert faults_of("", path) == [
+        "rail A, run 2: its elbows meet, so it has no pipe to leave long; leave another run long"
+    ]
+
+
+def test_an_elbow_may_be_the_end_of_a_rail() -> None:
+    """Its face is the open end: no pipe, no weld there."""
+    rail = made("", 'path = [ { run = 500 }, { turn = 90, towards = "left" }, { run = 57.15 } ]')
+    assert [member.mark for member in rail.members] == ["A-P1"]
+    assert [joint.marks for joint in rail.fit_up.joints] == [("A1/1",)]
