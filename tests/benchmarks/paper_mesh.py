@@ -82,7 +82,7 @@ class Net:
 
 
 def net_over(paper: FlatPaper, spacing_mm: float, grain_rad: float = 0.0) -> Net:
-    """Mesh the paper at about `spacing_mm` between nodes, one of the net's three directions at `grain_rad`."""
+    """Mesh the paper at about `spacing_mm` between nodes, one of the net's directions at `grain_rad`."""
     outline = _without_tabs_and_lap(paper)
     ring_nodes = [_sampled_ring(ring, paper, spacing_mm) for ring in (outline.exterior, *outline.interiors)]
     slits = [_sampled_slit(line, outline, spacing_mm) for line in paper.slits]
@@ -160,7 +160,7 @@ def _corner_points(ring: Floats) -> Floats:
     before, after = ring - np.roll(ring, 1, axis=0), np.roll(ring, -1, axis=0) - ring
     cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
     turn = np.abs(np.arctan2(cross, (before * after).sum(axis=1)))
-    return ring[turn > CORNER_RAD]
+    return np.asarray(ring[turn > CORNER_RAD])
 
 
 def _marks(paper: FlatPaper, spacing_mm: float) -> Floats:
@@ -221,7 +221,7 @@ def _inner_points(outline: shapely.Polygon, rim: Floats, spacing_mm: float, grai
     shapely.prepare(outline)
     grid = grid[shapely.contains_xy(outline, grid[:, 0], grid[:, 1])]
     distance, _ = cKDTree(rim).query(grid)
-    return grid[distance > 0.72 * spacing_mm]
+    return np.asarray(grid[distance > 0.72 * spacing_mm])
 
 
 def _conforming(
@@ -299,7 +299,7 @@ def _springs(points: Floats, triangles: Ints) -> tuple[Ints, Floats]:
     unique, number = np.unique(keys, return_inverse=True)
     third = np.repeat(np.abs(signed_area(points, triangles)) / 3.0, 3)
     springs = np.column_stack([unique // len(points), unique % len(points)])
-    return springs, np.bincount(number, weights=third)
+    return springs, np.asarray(np.bincount(number, weights=third), dtype=np.float64)
 
 
 def _along(points: Floats, rim: Ints, line: Floats) -> Ints:

@@ -10,83 +10,21 @@ over, rho = R + r cos(phi), P = (rho cos psi, rho sin psi, r sin phi). On a stra
 infinite) rho is 1 mm and psi is the distance along it in mm.
 """
 
-from dataclasses import dataclass, field, replace
-from typing import Any
+from dataclasses import dataclass, field
 
 import numpy as np
-import shapely
-from numpy.typing import NDArray
-from scipy.sparse import coo_array, csc_array, diags_array
-from scipy.sparse.linalg import splu
 
-from tests.benchmarks.paper_mesh import FlatPaper, Floats, Ints, Net, TabFold, net_over, signed_area
+from tests.benchmarks.paper_mesh import FlatPaper, Floats, Net, net_over, signed_area
+from tests.benchmarks.paper_rest import Holds, relax, spring_lengths
+from tests.benchmarks.paper_start import PlacementError, first_guess
+from tests.benchmarks.paper_tube import Tube
 
-Bools = NDArray[np.bool_]
+__all__ = ["Options", "Placement", "PlacementError", "Tube", "place"]
 
-#: The net is at rest when no node moves further than this in a step [mm].
-AT_REST_MM = 2e-5
 #: The paper is first laid as a cloth that resists compression too, then softened by these steps: a net that
 #: is slack from the start catches on itself.
 SOFTENING = (1.0, 0.2)
-
-
-class PlacementError(Exception):
-    """The paper can't be laid on the tube; the message says why."""
-
-
-@dataclass(frozen=True)
-class Tube:
-    """The elbow (or, with an infinite bend radius, the pipe) that the paper is laid on.
-
-    `shoulder_mm` is how far behind the face plane the edge lies that tabs hook over. The paper lies printed
-    side out with the face down: left to right is -phi seen so from face A, +phi from face B.
-    """
-
-    bend_radius_mm: float
-    tube_radius_mm: float
-    shoulder_mm: float = 0.0
-    face: str = "A"
-
-    @property
-    def straight(self) -> bool:
-        """Whether this is a straight pipe."""
-        return bool(np.isinf(self.bend_radius_mm))
-
-    @property
-    def x_sign(self) -> int:
-        """+1 where phi grows to the right on the paper, -1 where it grows to the left."""
-        return {"A": -1, "B": 1}[self.face]
-
-    def rho(self, phi: Floats) -> Floats:
-        """Millimetres along the girth line per unit of psi."""
-        if self.straight:
-            return np.ones_like(phi)
-        return np.asarray(self.bend_radius_mm + self.tube_radius_mm * np.cos(phi))
-
-    def rho_slope(self, phi: Floats) -> Floats:
-        """d rho / d phi."""
-        return np.zeros_like(phi) if self.straight else np.asarray(-self.tube_radius_mm * np.sin(phi))
-
-    def shoulder_psi(self, phi: Floats) -> Floats:
-        """Psi of the shoulder circle: the section by the plane at `shoulder_mm` behind the face."""
-        if self.straight:
-            return np.full_like(phi, self.shoulder_mm)
-        return np.asarray(np.arcsin(self.shoulder_mm / self.rho(phi)))
-
-    def shoulder_slope(self, phi: Floats) -> Floats:
-        """d shoulder_psi / d phi."""
-        if self.straight:
-            return np.zeros_like(phi)
-        rho, b = self.rho(phi), self.shoulder_mm
-        return np.asarray(-b * self.rho_slope(phi) / (rho * np.sqrt(rho**2 - b**2)))
-
-    def in_space(self, phi: Floats, psi: Floats) -> Floats:
-        """Points in space, shape (n, 3)."""
-        r = self.tube_radius_mm
-        if self.straight:
-            return np.column_stack([r * np.cos(phi), psi, r * np.sin(phi)])
-        rho = self.rho(phi)
-        return np.column_stack([rho * np.cos(psi), rho * np.sin(psi), r * np.sin(phi)])
+SOFTENING_STEPS = 30
 
 
 @dataclass(frozen=True)
@@ -94,8 +32,9 @@ class Options:
     """How to lay the paper.
 
     `spacing_mm` between nodes (default: girth / 150); `compression` is the stiffness against compression as
-    a part of that against tension; `grain_rad` turns the net on the paper, which must not matter; `off_round_mm` and `off_along_mm` put the named tab off its mark round the
-    girth (towards +phi) and away from the face.
+    a part of that against tension; `grain_rad` turns the net on the paper, which must not matter.
+    `off_round_mm` and `off_along_mm` put the named tab off its mark round the girth (towards +phi) and away
+    from the face.
     """
 
     spacing_mm: float | None = None
@@ -103,7 +42,7 @@ class Options:
     grain_rad: float = 0.0
     off_round_mm: dict[str, float] = field(default_factory=dict)
     off_along_mm: dict[str, float] = field(default_factory=dict)
-    max_steps: int = 300
+    max_steps: int = 800
 
 
 @dataclass(frozen=True)
@@ -155,18 +94,19 @@ class Placement:
 
 
 def place(paper: FlatPaper, tube: Tube, cut_psi: float, options: Options | None = None) -> Placement:
-    """Lay the paper on the tube with least strain, and compare its trace edge with the plane psi = cut_psi."""
+    """Lay the paper on the tube with least strain; compare its trace edge with the plane psi = cut_psi."""
     options = options or Options()
     spacing = options.spacing_mm or 2 * np.pi * tube.tube_radius_mm / 150
     net = net_over(paper, spacing, options.grain_rad)
     holds = _holds(net, paper, tube, options)
-    phi, psi = _first_guess(net, paper, tube, cut_psi, holds)
-    steps = 0
-    for compression in (*(c for c in SOFTENING if c > options.compression), options.compression):
-        softened = replace(options, compression=compression)
-        phi, psi, more = _relax(net, tube, holds, softened, phi, psi)
-        steps += more
-    strain = _spring_lengths(net, tube, phi, psi) / net.lengths - 1.0
+    phi, psi = first_guess(net, paper, tube, cut_psi, holds)
+    for compression in SOFTENING:
+        cloth = max(compression, options.compression)
+        phi, psi, _ = relax(net, tube, holds, cloth, phi, psi, SOFTENING_STEPS)
+    phi, psi, steps = relax(net, tube, holds, options.compression, phi, psi, options.max_steps)
+    if steps == options.max_steps:
+        raise PlacementError(f"the net is not at rest after {steps} steps")
+    strain = spring_lengths(net, tube, phi, psi) / net.lengths - 1.0
     trace_phi, trace_psi = phi[net.trace], psi[net.trace]
     turn, tilt = _plane_error(tube, trace_phi, trace_psi, cut_psi)
     return Placement(
@@ -189,26 +129,7 @@ def _folded_over(net: Net, tube: Tube, phi: Floats, psi: Floats) -> int:
     return int((on_tube * signed_area(net.points, net.triangles) <= 0).sum())
 
 
-@dataclass(frozen=True)
-class _Holds:
-    """Which coordinates are free, and what the others follow.
-
-    Free coordinates are numbered; `phi_free` and `psi_free` (n,) give each node's, -1 where it is held.
-    Nodes taped at the seam have the same numbers, and `phi_ahead` (n,) is 0 or a whole turn. Nodes in `fold`
-    follow the shoulder circle, `fold_off` (n,) mm beyond it; `pinned` nodes stay at `pinned_phi`.
-    """
-
-    phi_free: Ints
-    psi_free: Ints
-    count: int
-    phi_ahead: Floats
-    fold: Ints
-    fold_off: Floats
-    pinned: Ints
-    pinned_phi: Floats
-
-
-def _holds(net: Net, paper: FlatPaper, tube: Tube, options: Options) -> _Holds:
+def _holds(net: Net, paper: FlatPaper, tube: Tube, options: Options) -> Holds:
     n = len(net.points)
     names = {fold.name for fold in paper.folds}
     unknown = (set(options.off_round_mm) | set(options.off_along_mm)) - names
@@ -232,7 +153,7 @@ def _holds(net: Net, paper: FlatPaper, tube: Tube, options: Options) -> _Holds:
     phi_free, psi_free = np.full(n, -1), np.full(n, -1)
     phi_free[free[:split_at]] = np.arange(split_at)
     psi_free[free[split_at:]] = np.arange(split_at, len(free))
-    return _Holds(
+    return Holds(
         phi_free=phi_free[same],
         psi_free=psi_free[same],
         count=len(free),
@@ -250,182 +171,6 @@ def _seam_sign(net: Net, tube: Tube) -> int:
         return 1
     one, other = net.points[net.seam[0]]
     return tube.x_sign * int(np.sign(other[0] - one[0]))
-
-
-def _first_guess(
-    net: Net, paper: FlatPaper, tube: Tube, cut_psi: float, holds: _Holds
-) -> tuple[Floats, Floats]:
-    """Trace edge and folds about where they belong, and the rest drawn out evenly between them."""
-    phi, psi = np.zeros(len(net.points)), np.zeros(len(net.points))
-    known: Bools = np.zeros(len(net.points), dtype=bool)
-    heel = next((k for k, fold in enumerate(paper.folds) if abs(fold.phi_rad) < 1e-6), 0)
-    heel_fold = np.asarray(paper.folds[heel].line, dtype=float)
-    heel_x = heel_fold[[0, -1], 0].mean()
-    trace = net.points[net.trace]
-    girth = np.append(0.0, np.cumsum(np.hypot(*np.diff(trace, axis=0).T)))
-    direction = tube.x_sign * np.sign(trace[-1, 0] - trace[0, 0])
-    at_heel = girth[np.argmin(np.abs(trace[:, 0] - heel_x))]
-    along_trace, depth = _beside(trace, net.points)
-    phi[net.trace] = paper.folds[heel].phi_rad + direction * (girth - at_heel) / tube.tube_radius_mm
-    psi[net.trace] = cut_psi
-    known[net.trace] = True
-    for fold, nodes in zip(paper.folds, net.folds, strict=True):
-        ends = np.asarray(fold.line, dtype=float)[[0, -1]]
-        ends = ends if (ends[1, 0] - ends[0, 0]) * tube.x_sign > 0 else ends[::-1]
-        along = (net.points[nodes] - ends.mean(axis=0)) @ (ends[1] - ends[0]) / np.hypot(*(ends[1] - ends[0]))
-        phi[nodes] = fold.phi_rad + along / tube.tube_radius_mm
-        psi[nodes] = tube.shoulder_psi(phi[nodes])
-        known[nodes] = True
-    _check_hand(net, paper, phi, tube)
-    unknown = np.flatnonzero(~known)
-    i, j = net.springs.T
-    ones = np.ones(len(net.springs))
-    links = coo_array((np.append(ones, ones), (np.append(i, j), np.append(j, i))), shape=(len(phi),) * 2)
-    graph = csc_array(diags_array(np.asarray(links.sum(axis=0)).ravel()) - links)
-    rest = _factored(csc_array(graph[unknown][:, unknown]))
-    reach = csc_array(graph[unknown][:, np.flatnonzero(known)])
-    unrolled = paper.folds[heel].phi_rad + direction * (along_trace - at_heel) / tube.tube_radius_mm
-    shifted = cut_psi - depth / tube.rho(unrolled)
-    phi[unknown] = unrolled[unknown] + rest.solve(-reach @ (phi - unrolled)[known])
-    psi[unknown] = shifted[unknown] + rest.solve(-reach @ (psi - shifted)[known])
-    return _bound(phi, psi, tube, holds)
-
-
-def _beside(line: Floats, points: Floats) -> tuple[Floats, Floats]:
-    """How far along the line, run on straight at both ends, and how far beside it the points are [mm]."""
-    reach = np.hypot(*np.ptp(points, axis=0))
-    ends = [line[0] - line[1], line[-1] - line[-2]]
-    ends = [reach * end / np.hypot(*end) for end in ends]
-    path = shapely.LineString(np.vstack([line[0] + ends[0], line, line[-1] + ends[1]]))
-    at = shapely.points(points)
-    return np.asarray(path.project(at)) - reach, np.asarray(shapely.distance(path, at))
-
-
-def _check_hand(net: Net, paper: FlatPaper, phi: Floats, tube: Tube) -> None:
-    """Refuse a paper whose tabs stand in the mirrored order for its face."""
-    x = np.array([net.points[nodes, 0].mean() for nodes in net.folds])
-    phi_at = np.array([fold.phi_rad for fold in paper.folds])
-    if len(x) > 2 and np.corrcoef(x, phi_at)[0, 1] * tube.x_sign < 0:
-        raise PlacementError(f"the wrap is mirrored: its tabs stand in the wrong order for face {tube.face}")
-
-
-def _bound(phi: Floats, psi: Floats, tube: Tube, holds: _Holds) -> tuple[Floats, Floats]:
-    """Move held nodes to where they are held; taped nodes take the place of the first of their pair."""
-    phi, psi = phi.copy(), psi.copy()
-    phi[holds.pinned] = holds.pinned_phi
-    free = np.empty(holds.count)
-    home = holds.phi_ahead == 0.0
-    for coordinate, number in ((phi, holds.phi_free), (psi, holds.psi_free)):
-        own = home & (number >= 0)
-        free[number[own]] = coordinate[own]
-    return _expanded(free, phi, psi, tube, holds)
-
-
-def _expanded(
-    free: Floats, phi: Floats, psi: Floats, tube: Tube, holds: _Holds
-) -> tuple[Floats, Floats]:
-    phi = np.where(holds.phi_free >= 0, free[holds.phi_free] + holds.phi_ahead, phi)
-    psi = np.where(holds.psi_free >= 0, free[holds.psi_free], psi)
-    at = phi[holds.fold]
-    psi[holds.fold] = tube.shoulder_psi(at) + holds.fold_off / tube.rho(at)
-    return phi, psi
-
-
-def _spring_lengths(net: Net, tube: Tube, phi: Floats, psi: Floats) -> Floats:
-    """Geodesic lengths [mm] on the tube, by the metric at each spring's middle (exact on a pipe)."""
-    (i, j), r = net.springs.T, tube.tube_radius_mm
-    rho = tube.rho((phi[i] + phi[j]) / 2)
-    return np.asarray(np.hypot(r * (phi[j] - phi[i]), rho * (psi[j] - psi[i])))
-
-
-def _relax(
-    net: Net, tube: Tube, holds: _Holds, options: Options, phi: Floats, psi: Floats
-) -> tuple[Floats, Floats, int]:
-    """Damped Gauss-Newton with the pull's own sideways stiffness, until the net is at rest."""
-    damping, energy = 1e-3, _energy(net, tube, options, phi, psi)
-    for step in range(1, options.max_steps + 1):
-        gradient, stiffness = _system(net, tube, holds, options, phi, psi)
-        while True:
-            scaled = csc_array(stiffness + damping * diags_array(stiffness.diagonal()))
-            move = -_factored(scaled).solve(gradient)
-            trial = _moved(move, phi, psi, tube, holds)
-            trial_energy = _energy(net, tube, options, *trial)
-            largest = _largest_mm(tube, phi, psi, *trial)
-            if trial_energy <= energy or largest < AT_REST_MM:
-                break
-            damping = max(damping * 8, 1e-6)
-        (phi, psi), energy, damping = trial, trial_energy, damping / 5
-        if largest < AT_REST_MM:
-            return phi, psi, step
-    raise PlacementError(f"the net is not at rest after {options.max_steps} steps")
-
-
-def _factored(matrix: csc_array) -> Any:
-    """Factors of a symmetric positive matrix."""
-    return splu(matrix, permc_spec="MMD_AT_PLUS_A", diag_pivot_thresh=0.0, options={"SymmetricMode": True})
-
-
-def _moved(move: Floats, phi: Floats, psi: Floats, tube: Tube, holds: _Holds) -> tuple[Floats, Floats]:
-    phi = np.where(holds.phi_free >= 0, phi + move[holds.phi_free], phi)
-    psi = np.where(holds.psi_free >= 0, psi + move[holds.psi_free], psi)
-    at = phi[holds.fold]
-    psi[holds.fold] = tube.shoulder_psi(at) + holds.fold_off / tube.rho(at)
-    return phi, psi
-
-
-def _largest_mm(tube: Tube, phi: Floats, psi: Floats, phi_new: Floats, psi_new: Floats) -> float:
-    round_mm, along_mm = tube.tube_radius_mm * (phi_new - phi), tube.rho(phi) * (psi_new - psi)
-    return float(np.hypot(round_mm, along_mm).max())
-
-
-def _energy(net: Net, tube: Tube, options: Options, phi: Floats, psi: Floats) -> float:
-    strain = _spring_lengths(net, tube, phi, psi) / net.lengths - 1.0
-    stiffness = net.areas * np.where(strain > 0, 1.0, options.compression)
-    return float(0.5 * (stiffness * strain**2).sum())
-
-
-def _system(
-    net: Net, tube: Tube, holds: _Holds, options: Options, phi: Floats, psi: Floats
-) -> tuple[Floats, csc_array]:
-    """Gradient and stiffness of the energy in the free coordinates."""
-    (i, j), r, n, m = net.springs.T, tube.tube_radius_mm, len(phi), len(net.springs)
-    d_phi, d_psi, middle = phi[j] - phi[i], psi[j] - psi[i], (phi[i] + phi[j]) / 2
-    rho, slope = tube.rho(middle), tube.rho_slope(middle)
-    length = np.hypot(r * d_phi, rho * d_psi)
-    strain = length / net.lengths - 1.0
-    k = net.areas * np.where(strain > 0, 1.0, options.compression)
-    across, along = r * d_phi / length, rho * d_psi / length
-    bend = 0.5 * slope * d_psi * along
-    spring = np.arange(m)
-    rows, columns = np.tile(spring, 4), np.concatenate([i, j, n + i, n + j])
-    stretch = coo_array(
-        (np.concatenate([bend - r * across, bend + r * across, -rho * along, rho * along]), (rows, columns)),
-        shape=(m, 2 * n),
-    )
-    sideways = coo_array(
-        (np.concatenate([r * along, -r * along, -rho * across, rho * across]), (rows, columns)),
-        shape=(m, 2 * n),
-    )
-    follow = _follow(tube, holds, phi)
-    jacobian = csc_array(diags_array(np.sqrt(k) / net.lengths) @ stretch @ follow)
-    pull = np.sqrt(k * np.maximum(strain, 0.0) / (net.lengths * length))
-    taut = csc_array(diags_array(pull) @ sideways @ follow)
-    gradient = jacobian.T @ (np.sqrt(k) * strain)
-    return gradient, csc_array(jacobian.T @ jacobian + taut.T @ taut)
-
-
-def _follow(tube: Tube, holds: _Holds, phi: Floats) -> csc_array:
-    """d (phi, psi of all nodes) / d (free coordinates), shape (2n, count)."""
-    n = len(phi)
-    free_phi, free_psi = np.flatnonzero(holds.phi_free >= 0), np.flatnonzero(holds.psi_free >= 0)
-    sliding = holds.fold[holds.phi_free[holds.fold] >= 0]
-    off = holds.fold_off[holds.phi_free[holds.fold] >= 0]
-    at = phi[sliding]
-    slope = tube.shoulder_slope(at) - off * tube.rho_slope(at) / tube.rho(at) ** 2
-    rows = np.concatenate([free_phi, n + free_psi, n + sliding])
-    columns = np.concatenate([holds.phi_free[free_phi], holds.psi_free[free_psi], holds.phi_free[sliding]])
-    values = np.concatenate([np.ones(len(free_phi) + len(free_psi)), slope])
-    return csc_array(coo_array((values, (rows, columns)), shape=(2 * n, holds.count)))
 
 
 def _plane_error(tube: Tube, phi: Floats, psi: Floats, cut_psi: float) -> tuple[float, float]:
