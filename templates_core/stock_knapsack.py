@@ -13,6 +13,7 @@ FINEST_CELLS, COARSEST_CELLS = 20_000, 2_000
 MOST_WORK = 8_000_000
 """Cells times choices at which the grid is made coarser."""
 ROUNDING_MM = 1e-6
+FINDS_A_ROUND = 8
 
 
 class Sums:
@@ -97,15 +98,16 @@ class StickPatterns:
         self._troubles = troubles
 
     def improving(self, worth: Array, asked: Array, loose: bool) -> list[Pattern]:
-        """The best pattern of each kind; loose: were each length a little shorter."""
+        """The best few patterns of each kind; loose: were each length a little shorter."""
         sums = self._down if loose else self._up
         best = sums.best(worth)
         found = []
         for kind, room in enumerate(self._rooms):
-            at = int(np.argmax(best[: room + 1 + loose]))
-            if best[at] > asked[kind] + SLACK:
-                items = tuple(sorted(sums.chosen(at).items()))
-                found.append(Pattern(kind, items, self._troubles[kind]))
+            values, cells = np.unique(best[: room + 1 + loose], return_index=True)
+            for value, cell in list(zip(values, cells, strict=True))[: -FINDS_A_ROUND - 1 : -1]:
+                if value > asked[kind] + SLACK:
+                    items = tuple(sorted(sums.chosen(int(cell)).items()))
+                    found.append(Pattern(kind, items, self._troubles[kind]))
         return found
 
     def most(self, worth: Array) -> Array:

@@ -12,20 +12,21 @@ What is on hand costs nothing, so it is used before any is bought.
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
 
 from templates_core.stock_patterns import SLACK, Array, Demand, Kind, Pattern, Plan, Pricer, Told
-from templates_core.stock_pricing import generate, program_of
+from templates_core.stock_pricing import generate, how_many_bought, program_of
 from templates_core.stock_solver import Program
 
 DIRECT_PATTERNS = 3000
 """Up to about so many patterns are handed to the integer program as they are."""
 MOST_NODES, MOST_NODES_OF_SOME = 2000, 150
 """Of the integer program with all patterns, and with those worth having, where more hardly helps."""
-TIDY_NODES = 200
+PATTERNS_TO_BETTER = 1500
+"""A first plan made of more patterns is taken as it is: the integer program is slow and seldom betters it."""
+TIDY_NODES = 20
 
 
 def plan_stock(
@@ -58,8 +59,11 @@ def _cheapest(
     program = program_of(demand, kinds, patterns)
     nodes = MOST_NODES if all_known else MOST_NODES_OF_SOME
     least = unit * math.ceil((bound - SLACK) * dearest / unit)
-    first = None if start is None else [*_bought(kinds, patterns, start), *start]
-    values, proven = program.solve_whole(nodes, least / dearest + SLACK, first)
+    first = None if start is None else [*how_many_bought(kinds, patterns, start), *start]
+    if first is not None and len(patterns) > PATTERNS_TO_BETTER:
+        values, proven = np.array(first, dtype=float), 0.0
+    else:
+        values, proven = program.solve_whole(nodes, least / dearest + SLACK, first)
     if all_known:
         least = max(least, unit * math.ceil((proven - SLACK) * dearest / unit))
         values = _tidied(program, kinds, patterns, values)
@@ -73,18 +77,13 @@ def _cheapest(
     return Plan(used, bought, moved, short, cost, cost if any(short) else min(cost, max(0, least)))
 
 
-def _bought(kinds: Sequence[Kind], patterns: Sequence[Pattern], times: Sequence[int]) -> list[int]:
-    """How many of each kind are bought when each pattern is cut so often."""
-    used = Counter[int]()
-    for pattern, count in zip(patterns, times, strict=True):
-        used[pattern.kind] += count
-    return [max(0, used[number] - kind.available) for number, kind in enumerate(kinds)]
-
-
 def _tidied(program: Program, kinds: Sequence[Kind], patterns: Sequence[Pattern], values: Array) -> Array:
-    """Of the plans that buy as cheaply, one of little trouble."""
+    """Of the plans that buy as cheaply, one of little trouble.
+
+    Where every pattern is as much trouble and all stock is bought of one kind, every plan is.
+    """
     troubles = np.zeros(len(values))
     troubles[len(values) - len(patterns) :] = [pattern.trouble for pattern in patterns]
-    if not troubles.any():
+    if len({pattern.trouble for pattern in patterns}) <= 1 and len(kinds) == 1 and kinds[0].available <= 0:
         return values
     return program.solve_tidier(values, len(kinds), troubles, TIDY_NODES)

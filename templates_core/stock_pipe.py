@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice
 
 from templates_core import stock_milp
 from templates_core.errors import Fault, InputError
@@ -13,6 +14,8 @@ from templates_core.stock_knapsack import ROUNDING_MM, StickPatterns
 from templates_core.stock_milp import plan_stock
 from templates_core.stock_patterns import Demand, Kind, Pattern, Plan, Told
 
+LISTED_SIZES = 100
+"""Of more different lengths than this the ways to fill a stick are not listed one by one."""
 ALIKE_MM = 1e-4
 """Lengths nearer than this are one."""
 
@@ -135,15 +138,24 @@ def _plan(
     kinds = [Kind(_cost(one), one.on_hand, one.buyable) for one in stock]
     troubles = [1 + round(one.length_mm / 10) for one in stock]
     demand = Demand(tuple(wanted))
-    patterns: list[Pattern] = []
-    for kind, room in enumerate(rooms):
-        for items in _full_sticks(lengths, wanted, room):
-            patterns.append(Pattern(kind, items, troubles[kind]))
-            if len(patterns) > stock_milp.DIRECT_PATTERNS:
-                start = list(_first_fits(lengths, wanted, rooms, troubles))
-                pricer = StickPatterns(lengths, rooms, wanted, troubles)
-                return plan_stock(demand, kinds, start, pricer, told)
-    return plan_stock(demand, kinds, patterns)
+    patterns = _listed(lengths, wanted, rooms, troubles) if len(lengths) <= LISTED_SIZES else None
+    if patterns is not None:
+        return plan_stock(demand, kinds, patterns)
+    start = list(_first_fits(lengths, wanted, rooms, troubles))
+    return plan_stock(demand, kinds, start, StickPatterns(lengths, rooms, wanted, troubles), told)
+
+
+def _listed(
+    lengths: Sequence[float], wanted: Sequence[int], rooms: Sequence[float], troubles: Sequence[int]
+) -> list[Pattern] | None:
+    """Every full stick of every kind; None where they are too many to hand over as they are."""
+    sticks = (
+        Pattern(kind, items, troubles[kind])
+        for kind, room in enumerate(rooms)
+        for items in _full_sticks(lengths, wanted, room)
+    )
+    patterns = list(islice(sticks, stock_milp.DIRECT_PATTERNS + 1))
+    return patterns if len(patterns) <= stock_milp.DIRECT_PATTERNS else None
 
 
 def _full_sticks(

@@ -7,17 +7,21 @@ the bound is proven by its duals (Farley, 1990).
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from templates_core.stock_patterns import Array, Demand, Kind, Pattern, Pricer, Told, cost_of
+from templates_core.stock_patterns import SLACK, Array, Demand, Kind, Pattern, Pricer, Told, cost_of
 from templates_core.stock_solver import Program
 
-MOST_ROUNDS = 600
-ROUND_UP = 0.6
-"""A pattern that the relaxed program cuts this often is cut once in the first plan."""
+MOST_ROUNDS, DIVE_ROUNDS = 600, 12
+ROUND_UP = (0.6, 0.9, 0.4)
+"""A pattern that the relaxed program cuts this often is cut once in a first plan; each is tried in turn."""
+
+NEAR = 0.005
+"""A first plan within this of the bound is near enough."""
 
 
 @dataclass(frozen=True)
@@ -59,8 +63,9 @@ def generate(
     columns = list(dict.fromkeys(patterns))
     program = program_of(demand, kinds, columns)
     _price(program, demand, columns, pricer, told)
-    start = None if demand.exact else _dive(program, demand, kinds, columns, pricer)
-    return Found(tuple(columns), _bound(demand, kinds, columns, pricer, told), start)
+    bound = _bound(demand, kinds, columns, pricer, told)
+    start = None if demand.exact else _first_plan(program, demand, kinds, columns, pricer, bound)
+    return Found(tuple(columns), bound, start)
 
 
 def _price(
@@ -70,15 +75,16 @@ def _price(
     pricer: Pricer,
     told: Told | None = None,
     loose: bool = False,
+    rounds: int = MOST_ROUNDS,
 ) -> None:
     """Add patterns to the program and the columns, by their prices, until no more are worth it."""
     known, rows = set(columns), len(demand.wanted)
-    for number in range(MOST_ROUNDS):
+    for number in range(rounds):
         duals = program.solve_relaxed()
         found = pricer.improving(duals[:rows], -duals[rows:], loose)
         found = [one for one in dict.fromkeys(found) if one not in known]
         if told is not None:
-            told(number + 1, MOST_ROUNDS)
+            told(number + 1, rounds)
         if not found:
             return
         for pattern in found:
@@ -87,16 +93,53 @@ def _price(
         known.update(found)
 
 
-def _dive(
-    program: Program, demand: Demand, kinds: Sequence[Kind], columns: list[Pattern], pricer: Pricer
+def _first_plan(
+    program: Program,
+    demand: Demand,
+    kinds: Sequence[Kind],
+    columns: list[Pattern],
+    pricer: Pricer,
+    bound: float,
 ) -> tuple[int, ...]:
+    """The cheapest of a few plans; no more are tried once one is near the bound, rounded up."""
+    unit, dearest = math.gcd(*(kind.cost for kind in kinds)), max(kind.cost for kind in kinds)
+    least = unit * math.ceil(bound * dearest / unit - SLACK)
+    plans: list[tuple[float, list[int]]] = []
+    for share in ROUND_UP:
+        times = _dive(program, demand, kinds, columns, pricer, share)
+        bought = how_many_bought(kinds, columns, times)
+        plans.append((sum(cost_of(kind, kinds) * n for kind, n in zip(kinds, bought, strict=True)), times))
+        if plans[-1][0] * dearest <= least * (1 + NEAR) + SLACK:
+            break
+    _, best = min(plans, key=lambda plan: plan[0])
+    return (*best, *([0] * (len(columns) - len(best))))
+
+
+def how_many_bought(kinds: Sequence[Kind], patterns: Sequence[Pattern], times: Sequence[int]) -> list[int]:
+    """Of each kind, when patterns are cut so often; later patterns not at all."""
+    used = Counter[int]()
+    for pattern, count in zip(patterns, times, strict=False):
+        used[pattern.kind] += count
+    return [max(0, used[number] - kind.available) for number, kind in enumerate(kinds)]
+
+
+def _dive(
+    program: Program,
+    demand: Demand,
+    kinds: Sequence[Kind],
+    columns: list[Pattern],
+    pricer: Pricer,
+    round_up: float,
+) -> list[int]:
     """A plan: cut what the relaxed program cuts in whole numbers, and look for patterns for what is left."""
     times: list[int] = []
+    _bound_rows(program, demand.wanted, [kind.available for kind in kinds])
+    program.solve_relaxed()
     left, available = list(demand.wanted), [kind.available for kind in kinds]
     first = len(kinds) + len(demand.moves)
     while any(left):
         amounts = program.values()[first:]
-        whole = [int(amount + 1.0 - ROUND_UP) for amount in amounts]
+        whole = [int(amount + 1.0 - round_up + SLACK) for amount in amounts]
         if not any(whole):
             whole[int(np.argmax(amounts))] = 1
         times += [0] * (len(whole) - len(times))
@@ -105,12 +148,17 @@ def _dive(
             available[columns[number].kind] -= count
             for row, each in columns[number].items if count else ():
                 left[row] = max(0, left[row] - count * each)
-        for row, count in enumerate(left):
-            program.bound_row(row, count, math.inf)
-        for kind, count in enumerate(available):
-            program.bound_row(len(left) + kind, -math.inf, count)
-        _price(program, demand, columns, pricer)
-    return (*times, *([0] * (len(columns) - len(times))))
+        _bound_rows(program, left, available)
+        _price(program, demand, columns, pricer, rounds=DIVE_ROUNDS)
+        program.solve_relaxed()
+    return times
+
+
+def _bound_rows(program: Program, wanted: Sequence[int], available: Sequence[int]) -> None:
+    for row, count in enumerate(wanted):
+        program.bound_row(row, count, math.inf)
+    for kind, count in enumerate(available):
+        program.bound_row(len(wanted) + kind, -math.inf, count)
 
 
 def _bound(

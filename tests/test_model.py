@@ -13,7 +13,16 @@ from scipy.spatial.transform import Rotation
 
 from templates_core.corners import Corner
 from templates_core.errors import InputError
-from templates_core.job import CornerSpec, Job, Joint, RailSpec, RunSpec, Towards
+from templates_core.job import (
+    CornerSpec,
+    Job,
+    Joint,
+    PipeStock,
+    RailSpec,
+    RunSpec,
+    Stock,
+    Towards,
+)
 from templates_core.model import Model, Rail, build_model
 from tests.elbow_samples import BEVELLED, LR45, LR90, RETURN, SHOP, job
 
@@ -114,6 +123,79 @@ def test_a_rail_put_together_from_its_parts_ends_where_the_drawing_does() -> Non
             job(rail("A", [900, 2650, 600, 800, 500, 700, 900, 650, 400], turns), elbows=elbows)
         )
         assert rebuilt_end(built.rails[0]) == pytest.approx(built.rails[0].path.points_mm[-1], abs=1e-7)
+
+
+def test_pieces_that_share_elbows_still_bring_the_rail_home() -> None:
+    """Shared lines take metal off faces, middle pieces off two; the pipes make up for it."""
+    turns = [bend(40), bend(50, roll=25), bend(30, roll=-70), bend(30, roll=110), bend(30), bend(108, roll=9)]
+    runs = [700, 650, 600, 550, 500, 650, 800]
+    for elbows in ((LR90,), (BEVELLED,), (LR90, RETURN)):
+        built = build_model(job(rail("A", runs, turns), rail("B", runs, turns, quantity=2), elbows=elbows))
+        pieces = [piece for one in built.rails for corner in one.corners for piece in corner.pieces]
+        assert {"before", "both"} <= {piece.cut_end for piece in pieces}
+        for one in built.rails:
+            assert rebuilt_end(one) == pytest.approx(one.path.points_mm[-1], abs=1e-7)
+
+
+def test_what_a_shared_cut_takes_off_two_pieces_is_given_back_to_the_pipes() -> None:
+    """40 and 50 of one 90: each is cut at its end after, and loses 1.6/2 + 0.5 there."""
+    built = build_model(job(rail("A", [500, 500, 500], [40, 50])))
+    lost = 1.6 / 2 + 0.5
+    forty, fifty = (57.15 * math.tan(math.radians(turn / 2)) for turn in (40, 50))
+    assert [member.length_mm for member in built.rails[0].members] == pytest.approx(
+        [500 - forty - 2.4, 500 - forty - fifty + lost - 4.8, 500 - fifty + lost - 2.4]
+    )
+    (group,) = built.cut_groups
+    assert (group.marks, group.beyond_marks, group.blade, group.quantity) == (("A1",), ("A2",), "centred", 1)
+    assert math.degrees(group.cut.wrap_angle_rad) == pytest.approx(40)
+    heel = group.of_piece[0]
+    rho = 57.15 + 24.13
+    assert heel.face_mm == pytest.approx(rho * (math.radians(40) - math.asin(lost / rho)))
+    assert group.to_cut[0].face_mm == pytest.approx(rho * math.radians(40))
+    assert [line.quantity for line in built.buy_list] == [1]
+    assert "piece A2 takes all that is left of its elbow" in built.warnings[-1]
+
+
+def test_a_middle_piece_is_on_two_lines_and_has_no_stock_face() -> None:
+    """Three of 30 in one 90: two lines alike, each 30 from its nearer face, the middle piece beyond both."""
+    built = build_model(job(rail("A", [500] * 4, [30, 30, 30])))
+    (group,) = built.cut_groups
+    assert (group.quantity, len(group.marks), len(group.beyond_marks)) == (2, 2, 1)
+    middle = next(c for c in built.rails[0].corners if c.mark == group.beyond_marks[0])
+    take_out = 57.15 * math.tan(math.radians(15)) - (1.6 / 2 + 0.5)
+    assert (middle.take_out_before_mm, middle.take_out_after_mm) == pytest.approx((take_out, take_out))
+
+
+def test_a_line_within_an_elbow_is_measured_over_another_piece() -> None:
+    """45 and the rest of a 90 but a kerf and 4 mm: the second is a middle piece, with scrap beyond."""
+    rest = 45 - math.degrees((1.6 + 4.0) / (57.15 - 24.13))
+    built = build_model(job(rail("A", [500] * 3, [45, rest]), elbows=(LR90,)))
+    first, second = built.cut_groups
+    assert [group.blade for group in (first, second)] == ["centred", "centred"]
+    assert (first.marks + first.beyond_marks, second.beyond_marks) == (("A1", "A2"), ())
+    assert (second.marks, second.cut.from_face) == (("A2",), "far")
+    assert math.degrees(second.cut.wrap_angle_rad) == pytest.approx(45 - rest)
+    lost = 1.6 / 2 + 0.5
+    throat = second.of_piece[2]
+    arc = (57.15 - 24.13) * (math.radians(rest) - 2 * math.asin(lost / (57.15 - 24.13)))
+    assert throat.shoulder_mm == throat.face_mm == pytest.approx(arc)
+
+
+def test_pipe_is_shared_out_to_the_sticks_of_the_job_or_to_usual_ones() -> None:
+    spec = rail("A", [2600, 2700, 6100], [bend(90), bend(90, roll=0)])
+    usual = build_model(job(spec))
+    assert usual.notes == (
+        "The job lists no pipe, so sticks of 6.00 m are taken: list yours as [[stock.pipe]].",
+    )
+    assert usual.warnings == ("rail A, run 3: pipe A-P3 is longer than a stick of 6.00 m",)
+    assert [plan.copies for plan in usual.pipe_share.plans] == [(("A-P2", "A-P1"),)]
+    listed = replace(job(spec), stock=Stock(pipes=(PipeStock(6000.0),)))
+    assert faults_of(listed) == [
+        "rail A, run 3: pipe A-P3 takes 6040.5 mm, and the longest stick gives 6000.0 mm; "
+        "list a longer [[stock.pipe]], or make it of two runs"
+    ]
+    fits = build_model(replace(job(spec), stock=Stock(pipes=(PipeStock(7000.0),))))
+    assert (fits.notes, fits.warnings, fits.pipe_share.bound) == ((), (), 14000)
 
 
 def test_a_ring_uses_its_last_corner_on_its_first_run() -> None:
