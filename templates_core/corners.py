@@ -144,9 +144,7 @@ def with_stock(corner: Corner, found: Mapping[str, StockedPiece], root_gap_mm: f
         return corner
     before, after = _take_outs(pieces, root_gap_mm)
     warnings = tuple(
-        f"{corner.where}: piece {new.mark} takes all that is left of its elbow: check the sweep of "
-        f"{new.elbow.name} first, which may be off by {degrees_text(new.elbow.sweep_tolerance_rad)} "
-        "either way and puts as much into the corner"
+        f"{corner.where}: piece {new.mark} takes all that is left of its elbow: {_check_sweep(new.elbow)}"
         for old, new in zip(corner.pieces, pieces, strict=True)
         if _is_far(new) and not _is_far(old)
     )
@@ -240,11 +238,20 @@ def _acute_warning(asked: CornerAsked) -> tuple[str, ...]:
 
 def _far_warnings(asked: CornerAsked, pieces: Sequence[Piece]) -> tuple[str, ...]:
     return tuple(
-        f"{asked.where}: piece {piece.mark} is measured from the far face of its elbow: check the sweep of "
-        f"{piece.elbow.name} first, which may be off by {degrees_text(piece.elbow.sweep_tolerance_rad)} "
-        "either way and puts as much into the corner"
+        f"{asked.where}: piece {piece.mark} is measured from the far face of its elbow: "
+        f"{_check_sweep(piece.elbow)}"
         for piece in pieces
         if _is_far(piece)
+    )
+
+
+def _check_sweep(elbow: StockElbow) -> str:
+    """What a cut that depends on the elbow's sweep asks for; the standard's tolerance where there is one."""
+    if elbow.sweep_tolerance_rad == 0:
+        return f"check the sweep of {elbow.name} first, as its error goes whole into the corner"
+    return (
+        f"check the sweep of {elbow.name} first, which may be off by "
+        f"{degrees_text(elbow.sweep_tolerance_rad)} either way and puts as much into the corner"
     )
 
 
