@@ -50,7 +50,10 @@ class CollarShape:
 
 
 def collar_wrap(tube: Tube, cut_psi: float, shape: CollarShape) -> FlatPaper:
-    """Draw the collar along its trace edge, the stays down to the shoulder, and the slits."""
+    """Draw the collar along its trace edge, the stays down to the shoulder, and the slits.
+
+    Folds are square to their stay, which is right for a tube without a bevel (shoulder 0).
+    """
     edge = _TraceEdge.drawn(tube, shape)
     phi = np.linspace(shape.seam_rad - 2 * np.pi, shape.seam_rad, 1441)
     trace, inner = edge.below(phi, 0.0), edge.below(phi, shape.collar_mm)
