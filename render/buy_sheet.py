@@ -5,6 +5,7 @@ from __future__ import annotations
 from render.elbow_tables import buy_tables
 from render.flow import Element, Heading, Paragraph, Steps, flow_pages
 from render.paper import Layout, Page
+from render.stock_tables import elbows_cut_table, proof_words, sticks_cut_table
 from templates_core.model import Model
 from templates_core.units import format_length
 
@@ -17,18 +18,26 @@ def buy_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     elbows, pipe = buy_tables(model)
     elements: list[Element] = [Heading("Buy list", 13.0)]
     if elbows.rows:
-        elements += [elbows, Heading("About the elbows"), Steps(_elbow_notes(model), "•", _TEXT_PT)]
+        elements += [elbows, elbows_cut_table(model)]
+        elements += [Heading("About the elbows"), Steps(_elbow_notes(model), "•", _TEXT_PT)]
     else:
         elements.append(Paragraph("No elbows: every corner of this job is mitred.", _TEXT_PT))
-    elements += [pipe, Heading("About the pipe"), Steps(_pipe_notes(model), "•", _TEXT_PT)]
+    elements += [
+        pipe,
+        sticks_cut_table(model),
+        Heading("About the pipe"),
+        Steps(_pipe_notes(model), "•", _TEXT_PT),
+    ]
     marks = tuple(mark for line in model.buy_list for mark in line.marks)
     return flow_pages(SECTION, "Buy list", elements, layout, marks)
 
 
 def _elbow_notes(model: Model) -> tuple[str, ...]:
     notes = [
-        "One elbow for each piece. What is left of a cut elbow is not used again here, and no spare is "
-        "counted: one more of each kind that is cut leaves room for a mistake.",
+        f"Pieces share elbows. {proof_words(model.elbow_share.cost, model.elbow_share.bound)} "
+        "No spare is counted: one more of each kind that is cut leaves room for a mistake.",
+        "Blade clear: cut in the scrap and grind to the line. Blade centred: the line is shared by two "
+        "pieces, and the figures allow for what blade and dressing take of each.",
         "Cut pieces all of one batch where you can, and tape one of it (see Measure first) before cutting.",
         "A 45 is not half of a 90: buy the kinds that are listed.",
     ]
@@ -43,9 +52,7 @@ def _pipe_notes(model: Model) -> tuple[str, ...]:
     shop, units = model.job.shop, model.job.units
     kerf = format_length(shop.kerf_mm, units, fine=True)
     return (
-        "The length in all is every pipe of the job, finished, on its centreline. It is not yet laid out in "
-        f"sticks: the kerf of each cut ({kerf}), what dressing takes, the tips of mitres, the ends of "
-        "sticks and offcuts come on top.",
-        "A stick must be longer than the longest piece.",
+        f"The sticks allow for the kerf of each cut ({kerf}) and the tips of mitres. "
+        f"{proof_words(model.pipe_share.cost, model.pipe_share.bound)}",
         "Posts, brackets, end caps, filler and gas are not in this list.",
     )

@@ -144,7 +144,8 @@ def with_stock(corner: Corner, found: Mapping[str, StockedPiece], root_gap_mm: f
         return corner
     before, after = _take_outs(pieces, root_gap_mm)
     warnings = tuple(
-        f"{corner.where}: piece {new.mark} takes all that is left of its elbow: {_check_sweep(new.elbow)}"
+        f"{corner.where}: piece {new.mark} leans on the sweep of an elbow that it shares: "
+        f"{_check_sweep(new.elbow)}"
         for old, new in zip(corner.pieces, pieces, strict=True)
         if _is_far(new) and not _is_far(old)
     )

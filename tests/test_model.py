@@ -153,7 +153,7 @@ def test_what_a_shared_cut_takes_off_two_pieces_is_given_back_to_the_pipes() -> 
     assert heel.face_mm == pytest.approx(rho * (math.radians(40) - math.asin(lost / rho)))
     assert group.to_cut[0].face_mm == pytest.approx(rho * math.radians(40))
     assert [line.quantity for line in built.buy_list] == [1]
-    assert "piece A2 takes all that is left of its elbow" in built.warnings[-1]
+    assert "piece A2 leans on the sweep of an elbow that it shares" in built.warnings[-1]
 
 
 def test_a_middle_piece_is_on_two_lines_and_has_no_stock_face() -> None:
