@@ -89,7 +89,7 @@ def _best_tiling(
     may_turn: bool,
     wanted: tuple[Sequence[float], Sequence[float]],
 ) -> _Tiling:
-    """The tiling with the fewest tiles, either way round, seams even or leaning to one side or the other."""
+    """The tiling with the fewest tiles and then the widest ones, either way round, seams leaning or even."""
     tilings: list[_Tiling] = []
     failures: list[GeometryError] = []
     for turned in (False, True) if may_turn else (False,):
@@ -107,7 +107,12 @@ def _best_tiling(
             tilings.append(_Tiling(title, template, box, grid, used_cells(template, grid), turned, key_mm))
     if not tilings:
         raise failures[0]
-    return min(tilings, key=lambda tiling: len(tiling.used))
+    return min(tilings, key=lambda tiling: (len(tiling.used), -_narrowest_mm(tiling.grid)))
+
+
+def _narrowest_mm(grid: Grid) -> float:
+    """Width of the narrowest row or column of tiles [mm]."""
+    return min(b - a for line in (grid.xs, grid.ys) for a, b in itertools.pairwise(line))
 
 
 def _key_size_mm(box: Box, layout: Layout, turned: bool) -> tuple[float, float]:
@@ -143,7 +148,9 @@ def _cells_on_plan(tiling: _Tiling, cell: tuple[int, int]) -> Iterator[Item]:
         yield rectangle(room, Pen.TICK)
         if one == cell:
             yield rectangle(room.grown(-0.5), Pen.OBJECT)
-        yield _name_on_plan(tiling, one, bold=one == cell)
+        name = _name_on_plan(tiling, one, bold=one == cell)
+        if _takes(room, name):
+            yield name
 
 
 def _name_on_plan(tiling: _Tiling, cell: tuple[int, int], bold: bool) -> Text:
@@ -151,9 +158,15 @@ def _name_on_plan(tiling: _Tiling, cell: tuple[int, int], bold: bool) -> Text:
     return Text((x, y - 0.36 * 7.0 * MM_PER_PT), tile_name(*cell), 7.0, Anchor.MIDDLE, bold=bold)
 
 
+def _takes(room: Box, name: Text) -> bool:
+    """Whether a tile on the plan has room for its name; a sliver goes without."""
+    return room.grown(-0.2).holds(item_box(name))
+
+
 def _outline_on_plan(tiling: _Tiling) -> Drawing:
     """The template's lines on the key plan, clear of the tiles' names."""
-    rooms = [item_box(_name_on_plan(tiling, cell, bold=True)).grown(0.2) for cell in tiling.used]
+    names = [(_name_on_plan(tiling, cell, bold=True), tiling.grid.cell(*cell)) for cell in tiling.used]
+    rooms = [item_box(name).grown(0.2) for name, cell in names if _takes(_on_plan_box(tiling, cell), name)]
     lines = _plan_lines(tiling)
     return drawing(Line(a, b, Pen.TICK) for start, end in lines for a, b in _clear_of(start, end, rooms))
 
