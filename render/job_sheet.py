@@ -56,8 +56,9 @@ def _sizes(model: Model) -> tuple[str, ...]:
         f"Root gap {fine(shop.root_gap_mm)}, kerf {fine(shop.kerf_mm)}, dressing {fine(shop.dressing_mm)}. "
         f"Lengths are in {'inches' if job.units == INCH else 'millimetres'}, angles in degrees.",
         "Runs go from work point to work point, where the centrelines of two pipes meet. A pipe is its run "
-        "less the take-outs and the gaps at its ends. A piece of elbow is cut clear of its line and ground "
-        "to it, so it keeps its length.",
+        "less the take-outs and the gaps at its ends. A piece of elbow with scrap beyond its line is cut "
+        "clear and ground to it, and loses nothing; a line between two pieces is cut down its middle, and "
+        "the take-outs allow for what blade and dressing take of both.",
     )
 
 
