@@ -52,7 +52,14 @@ def _pipe_notes(model: Model) -> tuple[str, ...]:
     shop, units = model.job.shop, model.job.units
     kerf = format_length(shop.kerf_mm, units, fine=True)
     return (
-        f"The sticks allow for the kerf of each cut ({kerf}) and the tips of mitres. "
-        f"{proof_words(model.pipe_share.cost, model.pipe_share.bound)}",
+        f"The sticks allow for the kerf of each cut ({kerf}) and the tips of mitres. {_proofs(model)}",
         "Posts, brackets, end caps, filler and gas are not in this list.",
     )
+
+
+def _proofs(model: Model) -> str:
+    """How good the sharing of sticks is; of each size where there are several."""
+    words = [proof_words(one.share.cost, one.share.bound) for one in model.pipe_shares]
+    if len(words) == 1:
+        return words[0]
+    return " ".join(f"{one.pipe.name}: {said}" for one, said in zip(model.pipe_shares, words, strict=True))

@@ -9,6 +9,7 @@ from templates_core.fittings import StockElbow
 from templates_core.job import Job, Taped
 from templates_core.measured import Reading, real_elbow
 from templates_core.model import Model
+from templates_core.sticks import SizeShare
 from templates_core.units import format_angle, format_length, format_stock_length
 
 
@@ -51,23 +52,24 @@ def elbow_size(elbow: StockElbow, units: str) -> str:
 
 
 def _pipe_to_buy(model: Model) -> Table:
-    units, pipe = model.job.units, model.job.pipe
-    members = [(rail.quantity, member.overall_mm) for rail in model.rails for member in rail.members]
-    od, wall = (format_length(length, units, fine=True) for length in (pipe.od_mm, pipe.wall_mm))
-    longest_mm = max(overall for _, overall in members)
-    row = (
-        f"{pipe.name} ({od} OD × {wall})",
-        str(sum(quantity for quantity, _ in members)),
-        format_length(longest_mm, units),
-        f"{format_length(model.pipe_mm, units)} ({format_stock_length(model.pipe_mm, units)})",
-    )
+    rows = tuple(_size_row(one, model.job.units) for one in model.pipe_shares)
     columns = (
         Column("Pipe"),
         Column("Pieces", right=True),
         Column("Longest piece", right=True),
         Column("Finished length in all", right=True),
     )
-    return Table("Pipe", columns, (row,))
+    return Table("Pipe", columns, rows)
+
+
+def _size_row(one: SizeShare, units: str) -> tuple[str, ...]:
+    od, wall = (format_length(length, units, fine=True) for length in (one.pipe.od_mm, one.pipe.wall_mm))
+    return (
+        f"{one.pipe.name} ({od} OD × {wall})",
+        str(one.pieces),
+        format_length(one.longest_mm, units),
+        f"{format_length(one.cut_mm, units)} ({format_stock_length(one.cut_mm, units)})",
+    )
 
 
 def elbows_table(model: Model) -> Table:

@@ -45,15 +45,17 @@ def _places(marks: Sequence[str]) -> str:
 def sticks_cut_table(model: Model) -> Table:
     """Each way in which sticks are cut: how many, the pipes in order, what is left."""
     units = model.job.units
-    columns = (
-        Column("Sticks", right=True),
-        Column("Length", right=True),
-        Column("Pipes in order, tip to tip"),
-        Column("Left over"),
-    )
-    return Table(
-        "Out of each stick", columns, tuple(_stick_row(plan, units) for plan in model.pipe_share.plans)
-    )
+    several = len(model.pipe_shares) > 1
+    columns = [Column("Sticks", right=True), Column("Length", right=True)]
+    columns += [Column("Size")] if several else []
+    columns += [Column("Pipes in order, tip to tip"), Column("Left over")]
+    rows = []
+    for one in model.pipe_shares:
+        for plan in one.share.plans:
+            sticks, length, pipes, left = _stick_row(plan, units)
+            size = [one.pipe.name] if several else []
+            rows.append((sticks, length, *size, pipes, left))
+    return Table("Out of each stick", tuple(columns), tuple(rows))
 
 
 def _stick_row(plan: StickPlan, units: str) -> tuple[str, ...]:

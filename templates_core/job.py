@@ -149,13 +149,15 @@ class PipeStock:
     """Sticks of one length.
 
     price_cents: of one, in hundredths of any money; None where no stick has a price.  on_hand: how many
-    there are already, which cost nothing.  buyable: False where these are all there is.
+    there are already, which cost nothing.  buyable: False where these are all there is.  pipe: its size,
+    None for the job's pipe.
     """
 
     length_mm: float
     price_cents: int | None = None
     on_hand: int = 0
     buyable: bool = True
+    pipe: Pipe | None = None
 
 
 @dataclass(frozen=True)

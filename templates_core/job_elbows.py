@@ -7,7 +7,7 @@ import math
 from templates_core.errors import BadValueError, Fault, GeometryError
 from templates_core.fittings import RETURN_RAD, Pipe, StockElbow, centre_to_end_mm
 from templates_core.job import Taped
-from templates_core.job_notes import Notes, nearest
+from templates_core.job_notes import Loc, Notes, nearest
 from templates_core.job_tables import ElbowsTable, ElbowTable, PipeTable, RootTable, TapedTable
 from templates_core.measured import real_elbow
 from templates_core.standards import bevel_shoulder_mm, checked_pipe, elbow_kind, pipe_size, stock_elbow
@@ -22,7 +22,7 @@ OTHER_OD_MM = 1.6
 
 
 def make_pipe(table: PipeTable, units: str) -> Pipe:
-    """The job's pipe.  Raises BadValueError."""
+    """The pipe of a table.  Raises BadValueError."""
     if table.size is not None and table.od is not None:
         raise BadValueError("both a size and an OD are given", "give size, or od and wall")
     if table.size is not None:
@@ -35,6 +35,18 @@ def make_pipe(table: PipeTable, units: str) -> Pipe:
     if not LEAST_OD_MM <= table.od <= MOST_OD_MM:
         raise BadValueError(f"an OD of {od} is no pipe", "check the unit and the decimal point")
     return checked_pipe(Pipe(f"{od} OD × {wall} wall", table.od, table.wall, "given in the job file"))
+
+
+def read_own_pipe(table: PipeTable, loc: Loc, notes: Notes) -> Pipe | None:
+    """The size that a table states for itself; None where it states none, or states it wrongly.
+
+    Faults go to the notes.
+    """
+    try:
+        return make_pipe(table, notes.units) if table.names_a_size else None
+    except BadValueError as error:
+        notes.add(loc, error)
+        return None
 
 
 def make_elbows(

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from templates_core.errors import BadValueError
 from templates_core.fittings import StockElbow
 from templates_core.job import ElbowStock, PipeStock, Stock
+from templates_core.job_elbows import read_own_pipe
 from templates_core.job_notes import Notes, nearest
 from templates_core.job_tables import StockElbowTable, StockPipeTable, StockTable
 from templates_core.units import format_length
@@ -70,14 +71,16 @@ def _pipes(table: StockTable, notes: Notes) -> tuple[PipeStock, ...]:
             what = f"nothing of {length} is left between its trimmed ends"
             notes.add((*loc, "length"), BadValueError(what, "make end_trim shorter"))
         else:
-            pipes.append(PipeStock(read.length, read.price, read.on_hand, read.buy))
+            pipe = read_own_pipe(read, loc, notes)
+            pipes.append(PipeStock(read.length, read.price, read.on_hand, read.buy, pipe))
     if len(pipes) == len(table.pipe):
-        _check_prices(("stock", "pipe"), pipes, notes)
+        for pipe in dict.fromkeys(one.pipe for one in pipes):
+            _check_prices(("stock", "pipe"), [one for one in pipes if one.pipe == pipe], notes)
     return tuple(pipes)
 
 
 def _check_prices(loc: tuple[str, str], stock: Sequence[ElbowStock | PipeStock], notes: Notes) -> None:
-    """All that can be bought has a price, or nothing has."""
+    """All of one size that can be bought has a price, or nothing has."""
     priced = [one.price_cents is not None for one in stock if one.buyable]
     if any(priced) and not all(priced):
         what = "some that can be bought have a price and some have none"

@@ -66,6 +66,11 @@ class PipeTable(Table):
     od: PositiveLength | None = Field(None, examples=['od = "48.3 mm"'])
     wall: PositiveLength | None = Field(None, examples=['wall = "3.7 mm"'])
 
+    @property
+    def names_a_size(self) -> bool:
+        """Whether it says anything of a size of its own."""
+        return any(given is not None for given in (self.size, self.schedule, self.od, self.wall))
+
 
 class ElbowsTable(Table):
     """``[elbows]``: what the shop stocks."""
@@ -142,8 +147,8 @@ class StockElbowTable(StockItem):
     kind: Words = Field(examples=['kind = "90 long radius"'])
 
 
-class StockPipeTable(StockItem):
-    """``[[stock.pipe]]``: sticks of one length."""
+class StockPipeTable(StockItem, PipeTable):
+    """``[[stock.pipe]]``: sticks of one length, with their size where it isn't the job's."""
 
     length: PositiveLength = Field(examples=['length = "6 m"'])
 

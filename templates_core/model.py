@@ -18,7 +18,7 @@ from templates_core.groups import (
     cut_groups,
     mitre_groups,
 )
-from templates_core.job import Job, PipeStock
+from templates_core.job import Job
 from templates_core.pipe_wraps import PipeWrap, mitre_wrap
 from templates_core.rails import (
     Progress,
@@ -29,14 +29,12 @@ from templates_core.rails import (
     placed_corners,
     rail_warnings,
 )
+from templates_core.sticks import SizedBlank, SizeShare, share_sticks
 from templates_core.stock_elbows import ElbowShare, PieceWanted, share_elbows
-from templates_core.stock_pipe import Blank, PipeShare, share_pipe
-from templates_core.units import INCH, MM, MM_PER_INCH, format_length, format_stock_length
+from templates_core.stock_pipe import Blank
+from templates_core.units import INCH, MM_PER_INCH
 
 __all__ = ["Model", "Progress", "Rail", "build_model"]
-
-USUAL_STICK_MM = {MM: 6000.0, INCH: 20 * 12 * MM_PER_INCH}
-"""Length of the sticks that pipe comes in, by unit of the job, where it lists none (from memory)."""
 
 
 @dataclass(frozen=True)
@@ -44,8 +42,9 @@ class Model:
     """A job computed.
 
     cut_wraps, mitre_wraps: one for each group, in the same order.
-    elbow_share, pipe_share: what comes out of each elbow and each stick, what is left, and what no plan
-    can better.  pipe_mm: length of pipe in the whole job as cut, with no kerf and no waste.
+    elbow_share, pipe_shares: what comes out of each elbow and, size by size, out of each stick, what is
+    left, and what no plan can better.  pipe_mm: length of pipe in the whole job as cut, with no kerf and no
+    waste.
     warnings: all that is doubtful, each with its place.  notes: what was taken where the job says nothing.
     """
 
@@ -57,7 +56,7 @@ class Model:
     mitre_wraps: tuple[PipeWrap, ...]
     buy_list: tuple[BuyLine, ...]
     elbow_share: ElbowShare
-    pipe_share: PipeShare
+    pipe_shares: tuple[SizeShare, ...]
     pipe_mm: float
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
@@ -76,7 +75,8 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
     placed = [place for rail in rails for place in placed_corners(rail)]
     cuts = cut_groups(elbow_share.plans, placed, face_loss_mm(job.shop))
     mitres = mitre_groups(placed)
-    pipe_share, doubts = _share_pipe(rails, job, progress)
+    doubts = tuple(dict.fromkeys(text for rail in rails for text in rail_warnings(rail)))
+    sticks = share_sticks(_blanks(rails, job), job, _told("sticks", progress))
     return Model(
         job,
         rails,
@@ -86,10 +86,10 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
         _mitre_wraps(mitres, job),
         buy_list(elbow_share.used, placed),
         elbow_share,
-        pipe_share,
-        sum(rail.quantity * member.cut_mm for rail in rails for member in rail.members),
-        job.warnings + tuple(dict.fromkeys(text for rail in rails for text in rail_warnings(rail))) + doubts,
-        _notes(job),
+        sticks.shares,
+        sum(one.cut_mm for one in sticks.shares),
+        job.warnings + doubts + sticks.doubts,
+        sticks.notes,
     )
 
 
@@ -109,44 +109,12 @@ def _told(what: str, progress: Progress | None) -> Callable[[int, int], None] | 
     return None if progress is None else partial(progress, what)
 
 
-def _share_pipe(
-    rails: Sequence[Rail], job: Job, progress: Progress | None
-) -> tuple[PipeShare, tuple[str, ...]]:
-    """Pipes shared out to sticks, and what is doubtful; where the job lists no stick, to the usual one."""
-    blanks = [
-        Blank(member.mark, member.where, member.blank_mm, rail.quantity)
+def _blanks(rails: Sequence[Rail], job: Job) -> list[SizedBlank]:
+    return [
+        SizedBlank(job.pipe, Blank(member.mark, member.where, member.blank_mm, rail.quantity), member.cut_mm)
         for rail in rails
         for member in rail.members
     ]
-    stock = job.stock
-    pipes = stock.pipes or (PipeStock(USUAL_STICK_MM[job.units]),)
-    share = share_pipe(
-        blanks,
-        pipes,
-        job.shop.kerf_mm,
-        stock.end_trim_mm,
-        stock.least_offcut_mm,
-        _told("sticks", progress),
-    )
-    longest = max(one.length_mm for one in pipes) - 2 * stock.end_trim_mm
-    too_long = [one for one in blanks if one.mark in share.too_long]
-    if stock.pipes and too_long:
-        raise InputError([_too_long(one, longest, job.units) for one in too_long])
-    stick = format_stock_length(pipes[0].length_mm, job.units)
-    return share, tuple(f"{one.where}: pipe {one.mark} is longer than a stick of {stick}" for one in too_long)
-
-
-def _notes(job: Job) -> tuple[str, ...]:
-    if job.stock.pipes:
-        return ()
-    stick = format_stock_length(USUAL_STICK_MM[job.units], job.units)
-    return (f"The job lists no pipe, so sticks of {stick} are taken: list yours as [[stock.pipe]].",)
-
-
-def _too_long(blank: Blank, longest_mm: float, units: str) -> Fault:
-    length, longest = (format_length(mm, units) for mm in (blank.length_mm, longest_mm))
-    what = f"pipe {blank.mark} takes {length}, and the longest stick gives {longest}"
-    return Fault(blank.where, what, "list a longer [[stock.pipe]], or make it of two runs")
 
 
 def _seam_step_mm(job: Job) -> float:

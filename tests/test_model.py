@@ -188,14 +188,14 @@ def test_pipe_is_shared_out_to_the_sticks_of_the_job_or_to_usual_ones() -> None:
         "The job lists no pipe, so sticks of 6.00 m are taken: list yours as [[stock.pipe]].",
     )
     assert usual.warnings == ("rail A, run 3: pipe A-P3 is longer than a stick of 6.00 m",)
-    assert [plan.copies for plan in usual.pipe_share.plans] == [(("A-P2", "A-P1"),)]
+    assert [plan.copies for plan in usual.pipe_shares[0].share.plans] == [(("A-P2", "A-P1"),)]
     listed = replace(job(spec), stock=Stock(pipes=(PipeStock(6000.0),)))
     assert faults_of(listed) == [
         "rail A, run 3: pipe A-P3 takes 6040.5 mm, and the longest stick gives 6000.0 mm; "
         "list a longer [[stock.pipe]], or make it of two runs"
     ]
     fits = build_model(replace(job(spec), stock=Stock(pipes=(PipeStock(7000.0),))))
-    assert (fits.notes, fits.warnings, fits.pipe_share.bound) == ((), (), 14000)
+    assert (fits.notes, fits.warnings, fits.pipe_shares[0].share.bound) == ((), (), 14000)
 
 
 def test_a_ring_uses_its_last_corner_on_its_first_run() -> None:
