@@ -20,7 +20,7 @@ from templates_core.error_costs import end_moves_mm
 from templates_core.groups import CutGroup, MitreGroup
 from templates_core.job import Job
 from templates_core.model import Model
-from templates_core.pipe_wraps import PipeWrap
+from templates_core.pipe_wraps import SIDE, GirthLine, PipeWrap, mitre_back_mm
 from templates_core.surfaces import Array, elbow_surface
 from templates_core.units import INCH, format_angle, format_length
 from templates_core.wraps import HEEL, GirthMark, SeamTick, Stay, Wrap
@@ -85,13 +85,13 @@ def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, t
 def mitre_wrap_parts(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Block, tuple[Element, ...]]:
     """The template of one mitre at true scale, and the words that belong to it."""
     items: list[Item] = [
-        *_sheet_lines(flat.trace_mm, flat.outline_mm),
+        *_sheet_lines(flat.edges[0].line_mm, flat.outlines_mm[0]),
         *_seam_items(flat.seam, flat.girth_mm, job.units),
-        Line(_point(flat.trace_mm[-1]), (float(flat.trace_mm[-1, 0]), 0.0), Pen.OUTLINE),
+        Line(_point(flat.seam_line_mm[0]), _point(flat.seam_line_mm[1]), Pen.OUTLINE),
     ]
-    for mark in flat.marks:
-        items += _upright_mark(mark)
-    items += _mitre_labels(group, flat)
+    for line in flat.lines:
+        items += _upright_line(line)
+    items += _mitre_labels(job, group, flat)
     picture = drawing(items)
     title = f"Mitre {format_angle(group.tilt_rad, 2)}"
     return Block(SECTION, title, picture, bounds(picture), group.joints), _mitre_words(job, group, flat)
@@ -285,20 +285,20 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
     return (heading, *(Paragraph(line, 8.0) for line in lines))
 
 
-def _upright_mark(mark: GirthMark) -> Iterator[Item]:
-    x, y = _point(mark.at_mm)
-    yield Line((x, 0.0), (x, y), Pen.CENTRE)
-    yield Text((x + 3.2, 1.5), mark.name.upper(), LABEL_PT, Anchor.START, math.pi / 2, bold=True)
+def _upright_line(line: GirthLine) -> Iterator[Item]:
+    x, foot = _point(line.foot_mm)
+    yield Line((x, foot), _point(line.head_mm), Pen.CENTRE)
+    yield Text((x + 3.2, foot + 1.5), line.name.upper(), LABEL_PT, Anchor.START, math.pi / 2, bold=True)
 
 
-def _mitre_labels(group: MitreGroup, flat: PipeWrap) -> Iterator[Item]:
-    side = next(mark for mark in flat.marks if mark.name == "side")
-    middle = float(side.at_mm[0]) / 2
+def _mitre_labels(job: Job, group: MitreGroup, flat: PipeWrap) -> Iterator[Item]:
+    side = next(line for line in flat.lines if line.name == SIDE)
+    middle = float(side.foot_mm[0]) / 2
     lines = (group.joints[0] + (f" +{len(group.joints) - 1}" if len(group.joints) > 1 else ""), "KEEP")
     for number, text in enumerate(lines):
         if text_width_mm(text, LABEL_PT, bold=True) < abs(middle) * 2 - 8:
             yield Text(
-                (middle + 1.0, flat.work_point_mm / 2 - 3.2 * number),
+                (middle + 1.0, mitre_back_mm(job.pipe.radius_mm, group.tilt_rad) / 2 - 3.2 * number),
                 text,
                 LABEL_PT,
                 Anchor.MIDDLE,
@@ -308,7 +308,7 @@ def _mitre_labels(group: MitreGroup, flat: PipeWrap) -> Iterator[Item]:
 
 def _mitre_words(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Element, ...]:
     units = job.units
-    square = format_length(flat.work_point_mm, units, fine=True)
+    square = format_length(mitre_back_mm(job.pipe.radius_mm, group.tilt_rad), units, fine=True)
     lines = [
         f"Mitre of {format_angle(group.tilt_rad, 2)} off square on each pipe. Lies on the pipe that is kept.",
         "Long point on the outside of the turn. Square edge true round the pipe, meeting itself at the seam, "

@@ -17,7 +17,7 @@ from numpy.typing import ArrayLike
 
 from templates_core.end_checks import check_met, check_wide_enough
 from templates_core.fittings import Pipe
-from templates_core.solids import Solid
+from templates_core.solids import HalfSpace, Solid
 from templates_core.surfaces import Array
 
 At = Literal["start", "end"]
@@ -33,6 +33,7 @@ _KINK_TURN_RAD = 0.15  # a turn of the line at a grid point over this is looked 
 _KINK_PARTS = 8
 _KINK_WIDTH_RAD = 1e-7
 _LEAST_KINK_RAD = 1e-3
+_SAME_RAD = 1e-12
 
 
 class BearsOn(Enum):
@@ -93,10 +94,27 @@ class EndCut:
     def at(self, girth_rad: ArrayLike) -> Array:
         """Stations [mm] at girth angles of any shape, along the chords."""
         phi = np.asarray(girth_rad, float)
-        return np.asarray(np.interp(self.girth_rad[0] + _turn_from(phi, self.girth_rad[0]), *self._line()))
+        seam = float(self.girth_rad[0])
+        return np.asarray(np.interp(seam + _turn_from(phi, seam), self.girth_rad, self.station_mm))
 
-    def _line(self) -> tuple[Array, Array]:
-        return self.girth_rad, self.station_mm
+    def from_seam(self, seam_rad: float) -> EndCut:
+        """The same line with its rows from another seam, which falls on a chord."""
+        seam = float(self.girth_rad[0])
+        rows = np.unique(
+            np.append(seam_rad + _turn_from(self.girth_rad, seam_rad), [seam_rad, seam_rad + 2 * math.pi])
+        )
+        rows = rows[np.concatenate([[True], np.diff(rows) > _SAME_RAD])]
+        rows[-1] = seam_rad + 2 * math.pi
+        old = seam + _turn_from(rows, seam)
+        station, outside, inside = (
+            np.interp(old, self.girth_rad, column)
+            for column in (self.station_mm, self.gap_outside_mm, self.gap_inside_mm)
+        )
+        nearest = np.argmin(np.abs(old[:, None] - self.girth_rad), axis=1)
+        kinks = tuple(
+            sorted(float(seam_rad + _turn_from(np.array(kink), seam_rad)) for kink in self.kinks_rad)
+        )
+        return EndCut(self.at_end, rows, station, self.solid[nearest], kinks, outside, inside)
 
 
 def _turn_from(girth_rad: Array, seam_rad: float) -> Array:
@@ -115,7 +133,8 @@ def end_cut(
 ) -> EndCut:
     """The cut of one end of a pipe that stands on the union of the solids.
 
-    Solids that are welded to each other must touch: take a root gap between them up in their lengths.
+    The wall is cut square through, so that one line of it touches; on one plane alone it is sawn on that
+    plane and touches all over, whatever it was to bear on.  Solids that are welded to each other must touch: take a root gap between them up in their lengths.
     stops_rad: girth angles that must be among the rows, besides the quarters.
     chord_tolerance_mm: between the line and its chords, on the unrolled outside of the pipe.
     Raises GeometryError, which says by how much, where the pipe is wider than its header or set off beyond
@@ -157,8 +176,15 @@ class _Walk:
         t, solid = self._highest(girth_rad)
         return (t if self.at_end == "start" else -t), solid
 
+    @property
+    def sawn(self) -> bool:
+        """Whether it sits on one plane, so that the saw's own plane cuts the wall and all of it touches."""
+        return len(self.solids) == 1 and isinstance(self.solids[0], HalfSpace)
+
     def gap_mm(self, girth_rad: Array, station_mm: Array, radius_mm: float) -> Array:
         """Distance of an edge of the cut wall to the nearest solid [mm]; 0 where it touches."""
+        if self.sawn:
+            return np.zeros_like(girth_rad)
         points = self.axis.point(girth_rad, station_mm, radius_mm)
         gap = np.min([solid.distance_mm(points) for solid in self.solids], axis=0)
         return np.asarray(np.maximum(gap, 0.0))
@@ -172,8 +198,8 @@ class _Walk:
     def _highest(self, girth_rad: Array) -> tuple[Array, Array]:
         """Greatest t over the part of the wall that is to bear."""
         outer, bore = self.pipe.radius_mm, self.pipe.radius_mm - self.pipe.wall_mm
-        if self.bears_on is not BearsOn.FIRST:
-            radius = outer if self.bears_on is BearsOn.OUTER else bore
+        if self.sawn or self.bears_on is not BearsOn.FIRST:
+            radius = bore if self.bears_on is BearsOn.BORE and not self.sawn else outer
             return self._met(girth_rad, np.full_like(girth_rad, radius))
         shares = np.linspace(0.0, 1.0, _WALL_SAMPLES)
         shares = np.sort([*shares, _END_SHARE, 1 - _END_SHARE])
@@ -211,7 +237,7 @@ def _sampled(
     girth = np.unique([*np.linspace(seam_rad, end, _GRID + 1), *(seam_rad + _turn_from(stops, seam_rad))])
     kinks = _kinks(walk, girth)
     girth = np.unique([*girth, *kinks])
-    girth = girth[np.concatenate([[True], np.diff(girth) > 1e-12])]
+    girth = girth[np.concatenate([[True], np.diff(girth) > _SAME_RAD])]
     station, _ = walk.cut(girth)
     radius = walk.pipe.radius_mm
     open_ = np.ones(len(girth) - 1, bool)
