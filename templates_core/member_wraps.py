@@ -127,7 +127,7 @@ def ordinates(
     for count in range(_LEAST_STATIONS, _MOST_STATIONS + 1, _STATION_STEP):
         girth = np.linspace(0.0, 2 * math.pi, count + 1)
         height = end.cut.at(end.datum_rad + girth)
-        slope = np.repeat(np.diff(height) / (made.pipe.radius_mm * np.diff(girth)), 1)
+        slope = np.diff(height) / (made.pipe.radius_mm * np.diff(girth))
         panel = np.minimum(((fine - end.datum_rad) / (2 * math.pi) * count).astype(int), count - 1)
         gap = np.abs(truth - np.interp(fine - end.datum_rad, girth, height)) / np.hypot(1.0, slope[panel])
         off = float(np.max(gap))

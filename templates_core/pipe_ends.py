@@ -111,9 +111,8 @@ class EndCut:
             for column in (self.station_mm, self.gap_outside_mm, self.gap_inside_mm)
         )
         nearest = np.argmin(np.abs(old[:, None] - self.girth_rad), axis=1)
-        kinks = tuple(
-            sorted(float(seam_rad + _turn_from(np.array(kink), seam_rad)) for kink in self.kinks_rad)
-        )
+        turned = seam_rad + _turn_from(np.array(self.kinks_rad), seam_rad)
+        kinks = tuple(float(kink) for kink in np.sort(turned))
         return EndCut(self.at_end, rows, station, self.solid[nearest], kinks, outside, inside)
 
 
@@ -134,7 +133,8 @@ def end_cut(
     """The cut of one end of a pipe that stands on the union of the solids.
 
     The wall is cut square through, so that one line of it touches; on one plane alone it is sawn on that
-    plane and touches all over, whatever it was to bear on.  Solids that are welded to each other must touch: take a root gap between them up in their lengths.
+    plane and touches all over, whatever it was to bear on.  Solids that are welded to each other must
+    touch: take a root gap between them up in their lengths.
     stops_rad: girth angles that must be among the rows, besides the quarters.
     chord_tolerance_mm: between the line and its chords, on the unrolled outside of the pipe.
     Raises GeometryError, which says by how much, where the pipe is wider than its header or set off beyond

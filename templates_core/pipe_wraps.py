@@ -25,7 +25,10 @@ _TICK_MM = 4.0
 
 @dataclass(frozen=True)
 class TraceEdge:
-    """One cut line of a wrap: which end of the pipe, its points (n, 2) from left to right, girth angles (n,)."""
+    """One cut line of a wrap.
+
+    at_end: of the pipe.  line_mm: its points (n, 2) from left to right.  girth_rad: theirs (n,).
+    """
 
     at_end: At
     line_mm: Array
@@ -34,7 +37,7 @@ class TraceEdge:
 
 @dataclass(frozen=True)
 class GirthLine:
-    """A line along the pipe, drawn over the whole height of the wrap, from foot_mm up to head_mm, each (2,)."""
+    """A line along the pipe over the whole height of the wrap, from foot_mm up to head_mm, each (2,)."""
 
     name: str
     girth_rad: float
@@ -170,7 +173,7 @@ def _tab(border: _Border, seam_rad: float, scale_mm: float, up: float) -> Array:
 def _outlines(
     low: _Border, high: _Border, foot: Array, head: Array, scale_mm: float, seam_rad: float
 ) -> tuple[Array, ...]:
-    """What closes the sheet: up its left side, and round the tab at its right; one chain with a square edge."""
+    """What closes the sheet: its left side, and round the tab at its right; one chain with a square edge."""
     lap = np.array([LAP_MM, 0.0])
     ends = np.array([seam_rad, seam_rad + 2 * math.pi])
     low_left, low_right = np.stack([scale_mm * ends, low.y(ends)], axis=1)
@@ -186,7 +189,7 @@ def _outlines(
 def _distinct(chain: Array) -> Array:
     """The chain without points that repeat the one before."""
     moved = np.linalg.norm(np.diff(chain, axis=0), axis=1) > 1e-9
-    return chain[np.concatenate([[True], moved])]
+    return np.asarray(chain[np.concatenate([[True], moved])])
 
 
 def _mark(

@@ -30,7 +30,7 @@ def cope(solid: PipeSolid | HalfSpace, bears_on: BearsOn = BearsOn.FIRST, pipe: 
 
 
 def greatest_over_wall(radius_mm: float, angle_deg: float, offset_mm: float, girth_rad: Array) -> Array:
-    """The published height of a cope, z = (√(r₂² − (r₁ sin φ + e)²) + r₁ cos φ cos β) / sin β, at its greatest."""
+    """z = (√(r₂² − (r₁ sin φ + e)²) + r₁ cos φ cos β) / sin β at its greatest."""
     r = np.linspace(PIPE.radius_mm - PIPE.wall_mm, PIPE.radius_mm, 20001)[:, None]
     lean = math.radians(angle_deg)
     under = np.maximum(radius_mm**2 - (r * np.sin(girth_rad) + offset_mm) ** 2, 0.0)
