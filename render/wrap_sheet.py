@@ -9,28 +9,34 @@ import numpy as np
 
 from render.bench_steps import steps_pages
 from render.cut_words import cut_heading, shared_words, short_mark
-from render.drawing import Anchor, Item, Line, Pen, Point, Polyline, Text, drawing
+from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.flow import Element, Heading, Paragraph, stack
 from render.paginate import Block, block_pages, fits
 from render.paper import Layout, Page
-from render.pdf import ASCENT, DESCENT, text_width_mm
+from render.pdf import text_width_mm
 from render.shapes import MM_PER_PT, bounds, moved_box, readable
+from render.wrap_lines import (
+    LABEL_PT,
+    mark_ticks,
+    point_of,
+    seam_items,
+    sheet_lines,
+    unit,
+    upright_line,
+)
 from templates_core.cut_wraps import CutWrap, turn_per_girth
 from templates_core.error_costs import end_moves_mm
 from templates_core.groups import CutGroup, MitreGroup
 from templates_core.job import Job
 from templates_core.model import Model
-from templates_core.pipe_wraps import SIDE, GirthLine, PipeWrap, mitre_back_mm
+from templates_core.pipe_wraps import SIDE, PipeWrap, mitre_back_mm
 from templates_core.surfaces import Array, elbow_surface
 from templates_core.units import INCH, format_angle, format_length
-from templates_core.wraps import HEEL, GirthMark, SeamTick, Stay, Wrap
+from templates_core.wraps import HEEL, Stay, Wrap
 
 SECTION = "Wraps"
-LABEL_PT = 7.0
 _CAPTION_WIDTH_MM = 120.0
 _CAPTION_GAP_MM = 3.0
-_QUARTER_INCH_MM = 25.4 / 4
-_MARK_TICK_MM = 2.5
 
 
 def wrap_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
@@ -71,10 +77,10 @@ def _blocks(template: Block, words: Sequence[Element], layout: Layout) -> tuple[
 def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, tuple[Element, ...]]:
     """The template of one cut at true scale, and the words that belong to it."""
     wrap = made.wrap
-    items = [*_sheet_lines(wrap.trace_mm, wrap.outline_mm), *_slits(wrap), *_mark_ticks(wrap.marks)]
+    items = [*sheet_lines(wrap.trace_mm, wrap.outline_mm), *_slits(wrap), *mark_ticks(wrap.marks)]
     for stay in wrap.stays:
         items += _stay_items(stay, _stay_words(stay, group), made.rules.collar_mm)
-    items += [*_seam_items(wrap.seam, wrap.girth_mm, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
+    items += [*seam_items(wrap.seam, wrap.girth_mm, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
     picture = drawing(items)
     block = Block(
         SECTION, _title(group), picture, bounds(picture), group.all_marks, seams_x_mm=_between_stays(wrap)
@@ -85,12 +91,12 @@ def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, t
 def mitre_wrap_parts(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Block, tuple[Element, ...]]:
     """The template of one mitre at true scale, and the words that belong to it."""
     items: list[Item] = [
-        *_sheet_lines(flat.edges[0].line_mm, flat.outlines_mm[0]),
-        *_seam_items(flat.seam, flat.girth_mm, job.units),
-        Line(_point(flat.seam_line_mm[0]), _point(flat.seam_line_mm[1]), Pen.OUTLINE),
+        *sheet_lines(flat.edges[0].line_mm, flat.outlines_mm[0]),
+        *seam_items(flat.seam, flat.girth_mm, job.units),
+        Line(point_of(flat.seam_line_mm[0]), point_of(flat.seam_line_mm[1]), Pen.OUTLINE),
     ]
     for line in flat.lines:
-        items += _upright_line(line)
+        items += upright_line(line)
     items += _mitre_labels(job, group, flat)
     picture = drawing(items)
     title = f"Mitre {format_angle(group.tilt_rad, 2)}"
@@ -101,27 +107,9 @@ def _title(group: CutGroup) -> str:
     return f"Wrap {', '.join(group.all_marks)}"
 
 
-def _points(line: Array) -> tuple[Point, ...]:
-    return tuple((float(x), float(y)) for x, y in line)
-
-
-def _sheet_lines(trace_mm: Array, outline_mm: Array) -> Iterator[Item]:
-    yield Polyline(_points(outline_mm), Pen.OUTLINE)
-    yield Polyline(_points(trace_mm), Pen.TRACE)
-
-
 def _slits(wrap: Wrap) -> Iterator[Item]:
     for start, end in wrap.slits_mm:
-        yield Line(_point(start), _point(end), Pen.OUTLINE)
-
-
-def _point(p: Array) -> Point:
-    return (float(p[0]), float(p[1]))
-
-
-def _mark_ticks(marks: Sequence[GirthMark]) -> Iterator[Item]:
-    for mark in marks:
-        yield Line(_point(mark.at_mm), _point(mark.at_mm + _MARK_TICK_MM * mark.inward), Pen.TICK)
+        yield Line(point_of(start), point_of(end), Pen.OUTLINE)
 
 
 def _stay_words(stay: Stay, group: CutGroup) -> tuple[str, ...]:
@@ -132,9 +120,9 @@ def _stay_words(stay: Stay, group: CutGroup) -> tuple[str, ...]:
 
 
 def _stay_items(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[Item]:
-    yield Line(_point(stay.fold_mm[0]), _point(stay.fold_mm[1]), Pen.FOLD)
+    yield Line(point_of(stay.fold_mm[0]), point_of(stay.fold_mm[1]), Pen.FOLD)
     if np.linalg.norm(stay.plate_mm[0] - stay.fold_mm[0]) > Pen.FOLD.width_mm:
-        yield Line(_point(stay.plate_mm[0]), _point(stay.plate_mm[1]), Pen.TICK)
+        yield Line(point_of(stay.plate_mm[0]), point_of(stay.plate_mm[1]), Pen.TICK)
     yield from _along_stay(stay, words, collar_mm)
 
 
@@ -154,21 +142,17 @@ def _along_stay(stay: Stay, words: Sequence[str], collar_mm: float) -> Iterator[
     fitting = [text for text in lines if fits(text)] if fits(words[0]) else []
     fitting = fitting[: int(stay.width_mm / line_mm)]
     if not fitting:
-        end = stay.centre_mm[-1] + 3.2 * _unit(stay.heading_rad[-1])
-        yield Text(_point(end), words[0], LABEL_PT, Anchor.MIDDLE, bold=True)
+        end = stay.centre_mm[-1] + 3.2 * unit(stay.heading_rad[-1])
+        yield Text(point_of(end), words[0], LABEL_PT, Anchor.MIDDLE, bold=True)
         return
     middle, ahead = (
         _at_length(stay.centre_mm, (collar_mm + stay.length_mm) / 2 + step) for step in (0.0, 0.1)
     )
     angle = readable(math.atan2(float(ahead[1] - middle[1]), float(ahead[0] - middle[0])))
-    down = _unit(angle - math.pi / 2)
+    down = unit(angle - math.pi / 2)
     first = middle + (0.32 * LABEL_PT * MM_PER_PT - (len(fitting) - 1) * line_mm / 2) * down
     for number, text in enumerate(fitting):
-        yield Text(_point(first + number * line_mm * down), text, LABEL_PT, Anchor.MIDDLE, angle, bold=True)
-
-
-def _unit(angle_rad: float) -> Array:
-    return np.array([math.cos(angle_rad), math.sin(angle_rad)])
+        yield Text(point_of(first + number * line_mm * down), text, LABEL_PT, Anchor.MIDDLE, angle, bold=True)
 
 
 def _at_length(line: Array, length_mm: float) -> Array:
@@ -190,47 +174,7 @@ def _fold_words(stays: Sequence[Stay]) -> Iterator[Item]:
 def _nominal_end(wrap: Wrap) -> Item:
     """The line across the seam tab on which the wrap's other end falls at the nominal girth."""
     end, corner, foot = wrap.outline_mm[0], wrap.outline_mm[1], wrap.outline_mm[2]
-    return Line(_point(end), _point(end + foot - corner), Pen.OUTLINE)
-
-
-def _seam_items(seam: Sequence[SeamTick], nominal_mm: float, units: str) -> Iterator[Item]:
-    """Ticks on the seam tab; those at round girths longer, and labelled where the tab is clear."""
-    step_mm = _QUARTER_INCH_MM if units == INCH else 5.0
-    tab_end_mm = seam[-1].girth_mm + 1.0
-    clear = [
-        tick.girth_mm
-        for tick in seam
-        if nominal_mm < tick.girth_mm - _half_label_mm(tick, units)
-        and tick.girth_mm + _half_label_mm(tick, units) < tab_end_mm
-    ]
-    labelled = next((some for n in (2, 1, 0.5) if (some := _multiples(clear, n * step_mm))), [])
-    for tick in seam:
-        foot, end = tick.line_mm
-        if _multiples([tick.girth_mm], step_mm):
-            end = foot + 1.2 * (end - foot)
-        yield Line(_point(foot), _point(end), Pen.TICK)
-        if tick.girth_mm in labelled:
-            yield _tick_label(foot, end, _girth_words(tick, units))
-
-
-def _girth_words(tick: SeamTick, units: str) -> str:
-    return format_length(tick.girth_mm, units, with_unit=False).removesuffix(".0")
-
-
-def _half_label_mm(tick: SeamTick, units: str) -> float:
-    return text_width_mm(_girth_words(tick, units), LABEL_PT) / 2
-
-
-def _multiples(lengths_mm: Sequence[float], step_mm: float) -> list[float]:
-    return [length for length in lengths_mm if abs(math.remainder(length, step_mm)) < 1e-6]
-
-
-def _tick_label(foot: Array, end: Array, text: str) -> Text:
-    inward = (end - foot) / np.linalg.norm(end - foot)
-    angle = readable(math.atan2(float(inward[1]), float(inward[0])) + math.pi / 2)
-    share = DESCENT if _unit(angle + math.pi / 2) @ inward > 0 else ASCENT
-    up = 0.3 + share * LABEL_PT * MM_PER_PT
-    return Text(_point(end + up * inward), text, LABEL_PT, Anchor.MIDDLE, angle)
+    return Line(point_of(end), point_of(end + foot - corner), Pen.OUTLINE)
 
 
 def _between_stays(wrap: Wrap) -> tuple[float, ...]:
@@ -283,12 +227,6 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
     heading = Heading(cut_heading(group))
     lines[1:1] = shared_words(group)
     return (heading, *(Paragraph(line, 8.0) for line in lines))
-
-
-def _upright_line(line: GirthLine) -> Iterator[Item]:
-    x, foot = _point(line.foot_mm)
-    yield Line((x, foot), _point(line.head_mm), Pen.CENTRE)
-    yield Text((x + 3.2, foot + 1.5), line.name.upper(), LABEL_PT, Anchor.START, math.pi / 2, bold=True)
 
 
 def _mitre_labels(job: Job, group: MitreGroup, flat: PipeWrap) -> Iterator[Item]:

@@ -2,11 +2,20 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
+from templates_core.cope_holes import CopeHole
 from templates_core.directions import wrapped
 from templates_core.fittings import Pipe
 from templates_core.pipe_ends import BearsOn, EndCut, PipeAxis
+from templates_core.surfaces import Array
+
+ALIKE_MM = 0.02
+"""Pipes whose cuts are nearer to each other than this are made by one wrap."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -17,7 +26,8 @@ class PipeEnd:
     sits_on: marks of what it sits on; none for a square end.  angle_rad: between the pipe and the header's
     axis, or the plate.  offset_mm: between both axes.  datum_rad: girth angle of this end's own datum, such
     as its crotch, and datum_words what that faces.  centre_mm: station of the point that the drawing
-    measures to (where the axes cross, or on the plate).  hole: whether the header is opened under it.
+    measures to (where the axes cross, or on the plate).  hole: in the header under it, where one is asked
+    for.
     """
 
     cut: EndCut
@@ -29,7 +39,7 @@ class PipeEnd:
     datum_rad: float
     datum_words: str
     centre_mm: float
-    hole: bool = False
+    hole: CopeHole | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,3 +82,59 @@ class CutPipe:
     def roll_rad(self) -> float:
         """From the start's datum to the end's [rad, -pi to pi], right-handed from start to end."""
         return wrapped(self.end.datum_rad - self.start.datum_rad)
+
+
+@dataclass(frozen=True, eq=False)
+class PipeGroup:
+    """Cut pipes that are one and the same."""
+
+    pipes: tuple[CutPipe, ...]
+
+    @property
+    def first(self) -> CutPipe:
+        """The one that stands for all."""
+        return self.pipes[0]
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """Marks of all, in order."""
+        return tuple(one.mark for one in self.pipes)
+
+    @property
+    def quantity(self) -> int:
+        """How many there are in the whole job."""
+        return sum(one.quantity for one in self.pipes)
+
+
+def alike(pipes: Sequence[CutPipe]) -> tuple[PipeGroup, ...]:
+    """Pipes grouped by their cuts, in order of the first of each group."""
+    groups: list[tuple[Array, list[CutPipe]]] = []
+    for one in pipes:
+        shape = _shape(one)
+        same = (
+            members
+            for known, members in groups
+            if _one_kind(members[0], one) and np.max(np.abs(known - shape)) < ALIKE_MM
+        )
+        found = next(same, None)
+        if found is None:
+            groups.append((shape, [one]))
+        else:
+            found.append(one)
+    return tuple(PipeGroup(tuple(members)) for _, members in groups)
+
+
+def _one_kind(one: CutPipe, other: CutPipe) -> bool:
+    def kind(made: CutPipe) -> tuple[object, ...]:
+        ends = (made.start, made.end)
+        return (made.kind, made.pipe, made.hand, *((end.datum_words, end.hole is None) for end in ends))
+
+    return kind(one) == kind(other)
+
+
+def _shape(made: CutPipe) -> Array:
+    """What a pipe's two cuts are like, seen from the start's datum and tip [mm]."""
+    girth = made.start.datum_rad + np.linspace(0.0, 2 * math.pi, 48, endpoint=False)
+    lines = [end.cut.at(girth) - made.start.cut.station_mm.min() for end in (made.start, made.end)]
+    roll = made.pipe.radius_mm * np.array([math.cos(made.roll_rad), math.sin(made.roll_rad)])
+    return np.concatenate([*lines, roll, [made.centre_mm, made.drawing_mm]])

@@ -1,0 +1,159 @@
+"""Wraps of posts, mid rails and members, with what to set them out by, and templates of holes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from render.drawing import Drawing
+from render.flow import Element, Heading, Paragraph, stack
+from render.member_drawing import between_lines_mm, hole_drawing, wrap_drawing
+from render.member_steps import member_steps_pages
+from render.member_words import (
+    Setting,
+    end_lines,
+    end_name,
+    heading_of,
+    hole_lines,
+    ordinate_table,
+    pipe_lines,
+    ring_line,
+)
+from render.paginate import Block, block_pages, fits
+from render.paper import Layout, Page
+from render.shapes import Box, bounds, moved_box
+from render.tables import Table
+from templates_core.cope_holes import CopeHole
+from templates_core.cut_pipe import CutPipe, PipeEnd, PipeGroup, alike
+from templates_core.errors import GeometryError
+from templates_core.member_wraps import end_wrap, is_square, whole_wrap
+from templates_core.model import Model
+from templates_core.pipe_wraps import PipeWrap
+
+SECTION = "Members"
+_LONGEST_WHOLE_MM = 600.0
+"""A longer pipe gets two wraps even on a roll of paper: nobody winds that much on true."""
+_WORDS_MM, _TABLE_MM, _BETWEEN_MM = 104.0, 72.0, 6.0
+_WORDS_PT = 8.0
+_CAPTION_GAP_MM = 3.0
+
+
+def member_pages(model: Model, layout: Layout, pipes: Sequence[CutPipe]) -> tuple[Page, ...]:
+    """How to use the wraps, then those of all cut pipes, each once; no pages where no end is shaped."""
+    setting = Setting(model.job.units, model.job.shop.wrap_thickness_mm)
+    blocks = [block for group in alike(pipes) for block in group_blocks(group, setting, layout)]
+    if not blocks:
+        return ()
+    return member_steps_pages(model, layout, SECTION) + block_pages(blocks, layout)
+
+
+def group_blocks(group: PipeGroup, setting: Setting, layout: Layout) -> tuple[Block, ...]:
+    """The wraps of one pipe, one for both ends where that fits a page, and the holes under its copes."""
+    made = group.first
+    shaped = [end for end in (made.start, made.end) if not is_square(end.cut)]
+    if not shaped:
+        return ()
+    blocks: list[Block] = []
+    whole = _whole_wrap(made, setting)
+    template = None if whole is None else _template(group, "both ends", whole, (), setting)
+    if template is not None and fits(template, layout):
+        blocks += _with_words(template, _whole_words(group, setting), _whole_tables(made, setting), layout)
+    else:
+        for end in shaped:
+            blocks += _located(group, end, setting, layout)
+    for end in shaped:
+        if end.hole is not None:
+            blocks += _hole(group, end, end.hole, setting, layout)
+    return tuple(blocks)
+
+
+def _whole_wrap(made: CutPipe, setting: Setting) -> PipeWrap | None:
+    """The wrap for both ends; None for a pipe that is too long for one, or too short to hold one together."""
+    if made.overall_mm > _LONGEST_WHOLE_MM:
+        return None
+    try:
+        return whole_wrap(made, setting.thickness_mm, setting.seam_step_mm)
+    except GeometryError:
+        return None
+
+
+def _whole_words(group: PipeGroup, setting: Setting) -> Iterator[Element]:
+    yield Heading(heading_of(group, "both ends"))
+    for at_end in ("start", "end"):
+        for line in end_lines(group, at_end, setting):
+            yield Paragraph(line, _WORDS_PT)
+    for line in pipe_lines(group.first, setting):
+        yield Paragraph(line, _WORDS_PT)
+
+
+def _whole_tables(made: CutPipe, setting: Setting) -> list[Table]:
+    tips = (float(made.start.cut.station_mm.min()), float(made.end.cut.station_mm.max()))
+    return [
+        ordinate_table(made, end, tip, f"the sawn {end_name(end)}", setting)
+        for end, tip in zip((made.start, made.end), tips, strict=True)
+        if not is_square(end.cut)
+    ]
+
+
+def _located(group: PipeGroup, end: PipeEnd, setting: Setting, layout: Layout) -> tuple[Block, ...]:
+    """The wrap of one end of a long pipe."""
+    made, at_end, name = group.first, end.cut.at_end, end_name(end)
+    one = end_wrap(made, at_end, setting.thickness_mm, setting.ring_step_mm, setting.seam_step_mm)
+    template = _template(group, name, one.wrap, (f"ring {setting.fine(one.ring_mm)}",), setting)
+    words: list[Element] = [Heading(heading_of(group, name))]
+    lines = (*end_lines(group, at_end, setting), ring_line(one, setting), *pipe_lines(made, setting))
+    words += [Paragraph(line, _WORDS_PT) for line in lines]
+    ring_station = one.ring_mm + float(made.start.cut.station_mm.min())
+    table = ordinate_table(made, end, ring_station, "the ring line to the cut", setting)
+    return _with_words(template, words, [table], layout)
+
+
+def _template(group: PipeGroup, what: str, wrap: PipeWrap, lines: Sequence[str], setting: Setting) -> Block:
+    """A wrap at true scale with its names, hand and side printed on it."""
+    made = group.first
+    mark = made.mark + (f" +{len(group.pipes) - 1}" if len(group.pipes) > 1 else "")
+    hand = (f"{made.hand} hand",) if made.hand else ()
+    names = (mark, *hand, what, "KEEP", "first end down", *lines)
+    picture = wrap_drawing(wrap, names, setting.units)
+    title = f"Wrap {', '.join(group.marks)}, {what}"
+    return Block(SECTION, title, picture, bounds(picture), group.marks, seams_x_mm=between_lines_mm(wrap))
+
+
+def _hole(
+    group: PipeGroup, end: PipeEnd, hole: CopeHole, setting: Setting, layout: Layout
+) -> tuple[Block, ...]:
+    picture = hole_drawing(hole, ", ".join(end.sits_on))
+    title = f"Hole under {', '.join(group.marks)}, {end_name(end)}"
+    template = Block(SECTION, title, picture, bounds(picture), group.marks)
+    words: list[Element] = [Heading(heading_of(group, f"hole under its {end_name(end)}"))]
+    words += [Paragraph(line, _WORDS_PT) for line in hole_lines(end.sits_on, hole, setting)]
+    return _with_words(template, words, [], layout)
+
+
+def _with_words(
+    template: Block, words: Sequence[Element] | Iterator[Element], tables: Sequence[Table], layout: Layout
+) -> tuple[Block, ...]:
+    """The template with its words and tables under it; apart where all together are larger than a page."""
+    caption, box = _caption(list(words), tables)
+    down = template.box.bottom - _CAPTION_GAP_MM
+    room = template.box.joined(moved_box(box, template.box.left, down))
+    together = Block(
+        template.section,
+        template.title,
+        template.drawing + caption.moved(template.box.left, down),
+        room,
+        template.marks,
+        may_turn=False,
+    )
+    if fits(together, layout):
+        return (together,)
+    return (Block(template.section, template.title, caption, box, template.marks, may_turn=False), template)
+
+
+def _caption(words: list[Element], tables: Sequence[Table]) -> tuple[Drawing, Box]:
+    """Words with the tables beside them."""
+    text, box = stack(words, _WORDS_MM)
+    if not tables:
+        return text, box
+    drawn, room = stack(tables, _TABLE_MM)
+    left = _WORDS_MM + _BETWEEN_MM
+    return text + drawn.moved(left, 0.0), box.joined(moved_box(room, left, 0.0))
