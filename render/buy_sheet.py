@@ -5,7 +5,7 @@ from __future__ import annotations
 from render.elbow_tables import buy_tables
 from render.flow import Element, Heading, Paragraph, Steps, flow_pages
 from render.paper import Layout, Page
-from render.stock_tables import elbows_cut_table, proof_words, sticks_cut_table
+from render.stock_tables import proof_words
 from templates_core.model import Model
 from templates_core.units import format_length
 
@@ -15,16 +15,15 @@ _TEXT_PT = 9.0
 
 def buy_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     """What to buy for the whole job, and what these numbers leave out."""
-    elbows, pipe = buy_tables(model)
+    elbows, pipe, sticks = buy_tables(model)
     elements: list[Element] = [Heading("Buy list", 13.0)]
     if elbows.rows:
-        elements += [elbows, elbows_cut_table(model)]
-        elements += [Heading("About the elbows"), Steps(_elbow_notes(model), "•", _TEXT_PT)]
+        elements += [elbows, Heading("About the elbows"), Steps(_elbow_notes(model), "•", _TEXT_PT)]
     else:
         elements.append(Paragraph("No elbows: every corner of this job is mitred.", _TEXT_PT))
     elements += [
         pipe,
-        sticks_cut_table(model),
+        *([sticks] if sticks.rows else []),
         Heading("About the pipe"),
         Steps(_pipe_notes(model), "•", _TEXT_PT),
     ]
@@ -35,9 +34,8 @@ def buy_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
 def _elbow_notes(model: Model) -> tuple[str, ...]:
     notes = [
         f"Pieces share elbows. {proof_words(model.elbow_share.cost, model.elbow_share.bound)} "
-        "No spare is counted: one more of each kind that is cut leaves room for a mistake.",
-        "Blade clear: cut in the scrap and grind to the line. Blade centred: the line is shared by two "
-        "pieces, and the figures allow for what blade and dressing take of each.",
+        "No spare is counted: one more of each kind that is cut leaves room for a mistake. The cut list "
+        "shows what comes out of each.",
         "Cut pieces all of one batch where you can, and tape one of it (see Measure first) before cutting.",
         "A 45 is not half of a 90: buy the kinds that are listed.",
     ]
@@ -52,7 +50,8 @@ def _pipe_notes(model: Model) -> tuple[str, ...]:
     shop, units = model.job.shop, model.job.units
     kerf = format_length(shop.kerf_mm, units, fine=True)
     return (
-        f"The sticks allow for the kerf of each cut ({kerf}) and the tips of mitres. {_proofs(model)}",
+        f"The sticks allow for the kerf of each cut ({kerf}) and the tips of mitres. {_proofs(model)} "
+        "The cut list shows what comes out of each.",
         "Posts, brackets, end caps, filler and gas are not in this list.",
     )
 

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from render.figure_tables import rail_title, units_word
+from render.figure_tables import rail_title
 from render.flow import Element, Heading, Paragraph, flow_pages
 from render.paper import Layout, Page
 from render.tables import Column, Table
 from templates_core.corners import Corner, Piece
 from templates_core.cuts import lines_of_piece
 from templates_core.model import Model, Rail
-from templates_core.units import degrees_text, format_angle, format_length
+from templates_core.units import degrees_text, format_angle, format_length, units_word
 
 SECTION = "Check record"
 _TEXT_PT = 9.0

@@ -13,9 +13,9 @@ from templates_core.sticks import SizeShare
 from templates_core.units import format_angle, format_length, format_stock_length
 
 
-def buy_tables(model: Model) -> tuple[Table, Table]:
-    """Elbows by kind, and pipe, for the whole job."""
-    return _elbows_to_buy(model), _pipe_to_buy(model)
+def buy_tables(model: Model) -> tuple[Table, Table, Table]:
+    """Elbows by kind, pipe by size, and the sticks that it is cut from, for the whole job."""
+    return _elbows_to_buy(model), _pipe_to_buy(model), _sticks_to_buy(model)
 
 
 def _elbows_to_buy(model: Model) -> Table:
@@ -26,20 +26,17 @@ def _elbows_to_buy(model: Model) -> Table:
         for corner in rail.corners
         for piece in corner.pieces
     }
+    any_on_hand = any(line.from_hand for line in model.buy_list)
     rows = []
     for line in model.buy_list:
         marks = ", ".join(mark if times[mark] == 1 else f"{mark} × {times[mark]}" for mark in line.marks)
-        numbers = (str(line.quantity), str(line.whole), str(line.to_cut))
+        hand = (str(line.from_hand),) if any_on_hand else ()
+        numbers = (str(line.quantity), *hand, str(line.whole), str(line.to_cut))
         rows.append((line.elbow.name, elbow_size(line.elbow, units), *numbers, marks))
-    columns = (
-        Column("Elbow"),
-        Column("Size"),
-        Column("Buy", right=True),
-        Column("Whole", right=True),
-        Column("To cut", right=True),
-        Column("For pieces"),
-    )
-    return Table("Elbows", columns, tuple(rows))
+    columns = [Column("Elbow"), Column("Size"), Column("Buy", right=True)]
+    columns += [Column("Take from hand", right=True)] if any_on_hand else []
+    columns += [Column("Whole", right=True), Column("To cut", right=True), Column("For pieces")]
+    return Table("Elbows", tuple(columns), tuple(rows))
 
 
 def elbow_size(elbow: StockElbow, units: str) -> str:
@@ -70,6 +67,26 @@ def _size_row(one: SizeShare, units: str) -> tuple[str, ...]:
         format_length(one.longest_mm, units),
         f"{format_length(one.cut_mm, units)} ({format_stock_length(one.cut_mm, units)})",
     )
+
+
+def _sticks_to_buy(model: Model) -> Table:
+    rows = tuple(
+        (
+            sized.pipe.name,
+            format_stock_length(line.stock.length_mm, model.job.units),
+            str(line.to_buy),
+            str(line.from_hand),
+        )
+        for sized in model.pipe_shares
+        for line in sized.share.used
+    )
+    columns = (
+        Column("Pipe"),
+        Column("Stick"),
+        Column("Buy", right=True),
+        Column("Take from hand", right=True),
+    )
+    return Table("Sticks", columns, rows)
 
 
 def elbows_table(model: Model) -> Table:

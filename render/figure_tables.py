@@ -11,7 +11,7 @@ from templates_core.cut_list import end_corners
 from templates_core.cuts import arc_to_cut
 from templates_core.groups import CutGroup, MitreGroup
 from templates_core.model import Model, Rail
-from templates_core.units import INCH, degrees_text, format_angle, format_length
+from templates_core.units import degrees_text, format_angle, format_length, units_word
 
 ORDINATE_STEP_DEG = 30
 """Ordinates stand on the lines that divide a girth into twelve."""
@@ -51,11 +51,6 @@ def corners_table(rail: Rail, units: str) -> Table:
         gap = format_length(corner.gap_before_mm, units, fine=True, with_unit=False)
         rows.append((corner.mark, *angles, what_to_cut(corner), *taken, gap))
     return Table(f"{rail_title(rail)}: corners, lengths in {units_word(units)}", tuple(columns), tuple(rows))
-
-
-def units_word(units: str) -> str:
-    """The unit of a job's lengths as a heading says it."""
-    return "inches" if units == INCH else "mm"
 
 
 def what_to_cut(corner: Corner) -> str:

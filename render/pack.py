@@ -9,6 +9,7 @@ from dataclasses import replace
 from render.bench_sheet import bench_pages
 from render.buy_sheet import buy_pages
 from render.check_record import check_record_pages
+from render.cut_list_sheet import cut_list_pages
 from render.job_sheet import job_pages
 from render.measure_sheet import measure_pages
 from render.paper import Layout, Page
@@ -21,7 +22,7 @@ from templates_core.job import Job
 from templates_core.model import Model, Progress
 from templates_core.units import INCH
 
-PRINT_CHECK, MEASURE, JOB, BUY = "print-check", "measure", "job", "buy"
+PRINT_CHECK, MEASURE, JOB, BUY, CUT_LIST = "print-check", "measure", "job", "buy", "cut-list"
 WRAPS, BENCH, RECORD = "wraps", "bench", "record"
 SINGLE_SECTIONS = (PRINT_CHECK, WRAPS, BENCH)
 """Sections of a pack of one corner: the others need a job."""
@@ -36,6 +37,7 @@ SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     MEASURE: measure_pages,
     JOB: job_pages,
     BUY: buy_pages,
+    CUT_LIST: cut_list_pages,
     WRAPS: wrap_pages,
     BENCH: bench_pages,
     RECORD: check_record_pages,

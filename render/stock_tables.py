@@ -1,73 +1,94 @@
-"""What comes out of each stock elbow and each stick, as tables."""
+"""What comes out of each stock elbow and each stick, as tables and as words."""
 
 from __future__ import annotations
 
-from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from render.tables import Column, Table
+from templates_core.elbow_layouts import Line
 from templates_core.elbow_plans import ElbowPlan
 from templates_core.model import Model
-from templates_core.stock_pipe import StickPlan
-from templates_core.units import degrees_text, format_length, format_stock_length
+from templates_core.stick_marks import StickMarks, marks_of, sticks_by_size
+from templates_core.units import degrees_text, format_length, format_stock_length, units_word
+
+
+def sticks_table(model: Model) -> Table:
+    """Each way in which sticks are cut: the pipes in order, where each ends, and what is left."""
+    units = model.job.units
+    columns = (
+        Column("Plan", right=True),
+        Column("Sticks", right=True),
+        Column("Stick"),
+        Column("Pipes"),
+        Column("Each, tip to tip", right=True),
+        Column("Lines from the trimmed end"),
+        Column("Left over"),
+    )
+    rows: list[tuple[str, ...]] = []
+    for sticks in sticks_by_size(model):
+        for marked in sticks.marked:
+            stick = f"{format_stock_length(marked.plan.stock.length_mm, units)} {sticks.sized.pipe.name}"
+            rows += _stick_rows(marked, stick, units)
+    return Table(f"Out of each stick, lengths in {units_word(units)}", columns, tuple(rows))
+
+
+def _stick_rows(marked: StickMarks, stick: str, units: str) -> Iterator[tuple[str, ...]]:
+    head = (str(marked.number), str(marked.plan.quantity), stick)
+    for places in marked.alike():
+        lines = ", ".join(format_length(place.end_mm, units, with_unit=False) for place in places)
+        length = format_length(places[0].length_mm, units, with_unit=False)
+        each = f"{len(places)} × {length}" if len(places) > 1 else length
+        last = places[-1] is marked.places[-1]
+        left = stick_left_words(marked, units) if last else ""
+        yield (*head, marks_text(marks_of(places)), each, lines, left)
+        head = ("", "", "")
+
+
+def stick_left_words(marked: StickMarks, units: str) -> str:
+    """What is left of a stick, and whether it is kept."""
+    plan = marked.plan
+    if plan.offcut_mm <= 0:
+        return "nothing"
+    use = "keep" if plan.usable else "scrap"
+    return f"{format_length(plan.offcut_mm, units, with_unit=False)}, {use}"
 
 
 def elbows_cut_table(model: Model) -> Table:
     """Each way in which elbows are cut: how many, the pieces in order from face A, what is left."""
     columns = (
+        Column("Plan", right=True),
         Column("Elbows", right=True),
         Column("Kind"),
         Column("Pieces in order from face A"),
-        Column("Lines from face A"),
+        Column("Lines"),
         Column("Left over"),
     )
-    return Table("Out of each elbow", columns, tuple(_elbow_row(plan) for plan in model.elbow_share.plans))
+    rows = [_elbow_row(number, plan) for number, plan in enumerate(model.elbow_share.plans, 1)]
+    return Table("Out of each elbow", columns, tuple(rows))
 
 
-def _elbow_row(plan: ElbowPlan) -> tuple[str, ...]:
+def _elbow_row(number: int, plan: ElbowPlan) -> tuple[str, ...]:
     pieces = "; ".join(
-        f"{_places([copy[place] for copy in plan.copies])} {degrees_text(end - start)}"
+        f"{marks_text(plan.marks_at(place))} {degrees_text(end - start)}"
         for place, (start, end) in enumerate(plan.spans_rad)
     )
-    lines = "; ".join(f"{degrees_text(line.at_rad)}, blade {line.blade}" for line in plan.lines)
+    lines = "; ".join(f"{line_from(plan, line)}, blade {line.blade}" for line in plan.lines)
     left = "nothing"
     if plan.offcut is not None:
-        use = "can be used" if plan.offcut.usable else "scrap"
+        use = "keep" if plan.offcut.usable else "scrap"
         left = f"{degrees_text(plan.offcut.sweep_rad)}, {use}"
-    return str(plan.quantity), plan.elbow.name, pieces, lines or "whole", left
+    return str(number), str(plan.quantity), plan.elbow.name, pieces, lines or "whole", left
 
 
-def _places(marks: Sequence[str]) -> str:
-    """The marks that stand in one place of elbows cut alike, each with how many of it there are."""
-    return ", ".join(mark if n == 1 else f"{mark} × {n}" for mark, n in Counter(marks).items())
+def line_from(plan: ElbowPlan, line: Line) -> str:
+    """``28° from A``: a line from the face that it is measured from."""
+    at = line.at_rad if line.face == "A" else plan.elbow.sweep_rad - line.at_rad
+    return f"{degrees_text(at)} from {line.face}"
 
 
-def sticks_cut_table(model: Model) -> Table:
-    """Each way in which sticks are cut: how many, the pipes in order, what is left."""
-    units = model.job.units
-    several = len(model.pipe_shares) > 1
-    columns = [Column("Sticks", right=True), Column("Length", right=True)]
-    columns += [Column("Size")] if several else []
-    columns += [Column("Pipes in order, tip to tip"), Column("Left over")]
-    rows = []
-    for one in model.pipe_shares:
-        for plan in one.share.plans:
-            sticks, length, pipes, left = _stick_row(plan, units)
-            size = [one.pipe.name] if several else []
-            rows.append((sticks, length, *size, pipes, left))
-    return Table("Out of each stick", tuple(columns), tuple(rows))
-
-
-def _stick_row(plan: StickPlan, units: str) -> tuple[str, ...]:
-    pipes = "; ".join(
-        f"{_places([copy[place] for copy in plan.copies])} {format_length(length, units)}"
-        for place, length in enumerate(plan.lengths_mm)
-    )
-    left = "nothing"
-    if plan.offcut_mm > 0:
-        use = "keep" if plan.usable else "scrap"
-        left = f"{format_length(plan.offcut_mm, units)}, {use}"
-    return str(plan.quantity), format_stock_length(plan.stock.length_mm, units), pipes, left
+def marks_text(marks: Sequence[tuple[str, int]]) -> str:
+    """Marks, each with how many of it there are where that is more than one."""
+    return ", ".join(mark if count == 1 else f"{mark} × {count}" for mark, count in marks)
 
 
 def proof_words(cost: int, bound: int) -> str:

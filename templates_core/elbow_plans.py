@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -52,6 +52,10 @@ class ElbowPlan:
     def spans_rad(self) -> tuple[tuple[float, float], ...]:
         """Where each piece starts and ends, from face A [rad]."""
         return self.layout.spans_rad()
+
+    def marks_at(self, place: int) -> tuple[tuple[str, int], ...]:
+        """Marks of the pieces in a place, by its number from 0, and how many of each there are."""
+        return tuple(Counter(copy[place] for copy in self.copies).items())
 
 
 @dataclass(frozen=True)

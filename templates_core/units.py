@@ -123,6 +123,11 @@ def format_length(length_mm: float, units: str, fine: bool = False, with_unit: b
     return f"{text} {units}" if with_unit else text
 
 
+def units_word(units: str) -> str:
+    """The unit of a job's lengths as a heading says it: ``mm`` or ``inches``."""
+    return "inches" if units == INCH else MM
+
+
 def format_stock_length(length_mm: float, units: str) -> str:
     """A length to order by, rounded up: metres to a hundredth, ``12.35 m``, or whole feet, ``41 ft``."""
     if units == INCH:

@@ -62,6 +62,7 @@ def test_sections_come_in_the_order_of_the_bench(pack: tuple[Path, Result]) -> N
         "Measure first",
         "Job",
         "Buy list",
+        "Cut list",
         "Wraps",
         "Bench sheets",
         "Check record",
