@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import errno
 import io
+import math
 import os
 import shutil
 import sys
@@ -38,7 +39,7 @@ class _Commands(click.Group):
 
     def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 (click calls it so)
         """Commands as they are first needed, not by the alphabet."""
-        return ["start", "sheets", "figures", "single"]
+        return ["start", "sheets", "figures", "single", "trial"]
 
     def invoke(self, ctx: click.Context) -> Any:
         try:
@@ -263,6 +264,55 @@ def single(out: Path, paper: str | None, printed: str | None, **options: Any) ->
     with _Progress() as progress:
         pages = _write(out, model, layout, SINGLE_SECTIONS, progress)
     _tell_written(out, model, layout, pages)
+
+
+@main.command(short_help="Turn measured weld trials into numbers for the job file.")
+@click.option("--bow", metavar="LENGTH", required=True, help="Bow that one weld left at the middle.")
+@click.option("--span", metavar="LENGTH", required=True, help="Length that it was measured over.")
+@click.option("--preset", metavar="LENGTH", help="Second trial: bow that clamps held the other way.")
+@click.option("--left", metavar="LENGTH", help="Second trial: bow left, with a minus if away from the weld.")
+@click.option("--units", metavar="UNIT", default="mm", show_default=True, help="Of bare numbers: mm or in.")
+def trial(**options: Any) -> None:
+    """Turn measured weld trials into numbers for the [weld] table of a job file.
+
+    First trial: take a spare length of the pipe, straight. Weld one post at the middle as in the job, and
+    let it cool. Lay a straight edge along it and measure the bow at the middle, over as long a span as goes.
+
+    Second trial, only for presets that clamps hold: the same again, but clamped to a known bow the other way
+    while it is welded and until it is cold. Release it, and measure the bow that is left over the same span.
+
+    \b
+    Examples:
+      wrapwright trial --bow 3 --span 1200
+      wrapwright trial --bow 3 --span 1200 --preset 6 --left 0.8
+      wrapwright trial --bow 1/8 --span "4 ft" --units in
+    """
+    from templates_core.units import INCH, format_angle, format_length
+    from templates_core.weld_trial import READING_MM, TrialAsked, to_hold, trial_of
+
+    found = trial_of(TrialAsked(**options))
+    small = format_length(READING_MM, options["units"], fine=True)
+    per = (
+        (12 * found.kink_rad, "in in each foot")
+        if options["units"] == INCH
+        else (1000 * found.kink_rad, "mm in each metre")
+    )
+    click.echo(
+        f"One weld turns the pipe by {format_angle(found.kink_rad, 3)} ({1000 * found.kink_rad:.1f} mrad), "
+        f"{per[0]:.2f} {per[1]}.\n"
+        f"A bow misread by {small} changes that by {format_angle(found.kink_error_rad, 3)}."
+    )
+    lines = [f"kink = {math.degrees(found.kink_rad):.3f}"]
+    if found.kept is not None and found.kept_error is not None:
+        click.echo(f"Of a clamped preset {found.kept:.2f} stays, ± {found.kept_error:.2f} for each {small}.")
+        if found.kept > 0:
+            click.echo(f"To come out straight, hold {to_hold(found.kept):.1f} times the free bow.")
+            lines.append(f"kept = {found.kept:.2f}")
+        else:
+            click.echo("Clamps do nothing for this weld: bend the pipe beforehand, or straighten it after.")
+    click.echo("In the job file, under [weld]:")
+    for line in lines:
+        click.echo(f"    {line}")
 
 
 @main.command(short_help="Write a job file to fill in.")

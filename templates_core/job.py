@@ -36,6 +36,64 @@ class EndKind(StrEnum):
     LEVEL_EXTENSION = "level extension"
 
 
+class PresetKind(StrEnum):
+    """How a pipe stands against the pull of its welds: held bent by clamps, or free and bent before."""
+
+    CLAMPED = "clamped"
+    FREE = "free"
+
+
+@dataclass(frozen=True)
+class WeldSpec:
+    """A weld on the side of a run, listed by hand.
+
+    at_mm: from the run's first work point.  girth_rad: the side it is on, clockwise from above looking
+    forward.  side: the word it was given by, else empty.  od_mm: of what is welded on, None for the pipe's
+    own.  leg_mm, kink_rad: where they are not those of the job.
+    """
+
+    where: str
+    run_number: int
+    at_mm: float
+    girth_rad: float
+    side: str = ""
+    od_mm: float | None = None
+    leg_mm: float | None = None
+    kink_rad: float | None = None
+
+
+@dataclass(frozen=True)
+class ClampSpec:
+    """Where the clamps of one run stand.  places_mm: from its first work point, ascending."""
+
+    where: str
+    run_number: int
+    places_mm: tuple[float, ...]
+
+
+@dataclass(frozen=True)
+class Welding:
+    """How this shop's welds pull, and what it holds a pipe with.
+
+    leg_mm: of side welds, None for the thinner wall.  kink_rad: of one side weld by trial.  kept: share of
+    a clamped preset that stays, by trial.  butt_mm: shrinkage of a butt joint, measured.  clamp_spacing_mm:
+    most between two clamps; with shims_mm (thicknesses in stock), yield_mpa (of the pipe, of that grade),
+    margin on it, and clamp_force_n that one clamp holds.  None where the file says nothing.
+    """
+
+    leg_mm: float | None = None
+    kink_rad: float | None = None
+    kept: float | None = None
+    preset: PresetKind = PresetKind.CLAMPED
+    butt_mm: float | None = None
+    clamp_spacing_mm: float | None = None
+    shims_mm: tuple[float, ...] = ()
+    yield_mpa: float | None = None
+    grade: str = ""
+    margin: float = 1.5
+    clamp_force_n: float | None = None
+
+
 @dataclass(frozen=True)
 class EndSpec:
     """One end of a rail as the job file gives it.
@@ -111,6 +169,7 @@ class RailSpec:
     start, end: what the rail ends in, from the path outwards; empty for open ends.
     mirror: whether each of `quantity` is made in both hands.  mirror_of: mark of the rail that this one is
     the other hand of; empty for one that stands in the job file.
+    welds, clamps: on the sides of its runs, as the file lists them.
     """
 
     mark: str
@@ -123,6 +182,8 @@ class RailSpec:
     end: tuple[EndSpec, ...] = ()
     mirror: bool = False
     mirror_of: str = ""
+    welds: tuple[WeldSpec, ...] = ()
+    clamps: tuple[ClampSpec, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -204,6 +265,7 @@ class Job:
     taped: the raw readings by elbow name, for the sheets.
     nominal: the elbows that were taped as they are nominally, by name.
     tolerance: class of EN ISO 13920, A to D, that the job is held to; empty where it names none.
+    welding: what the file says of its welds; None where it says nothing, and then nothing is worked out.
     fingerprint: short hash of the job file, printed on each sheet.
     """
 
@@ -222,3 +284,4 @@ class Job:
     nominal: dict[str, StockElbow] = field(default_factory=dict)
     stock: Stock = Stock()
     tolerance: str = ""
+    welding: Welding | None = None

@@ -17,6 +17,7 @@ from templates_core.job_notes import Notes
 from templates_core.job_path import read_rails
 from templates_core.job_stock import make_stock
 from templates_core.job_tables import ElbowsTable, PipeTable, RootTable, ShopTable
+from templates_core.job_weld import make_welding
 from templates_core.rail_ends import whole_path
 from templates_core.standards import elbow_kinds
 from templates_core.units import INCH, MM, UNITS
@@ -63,6 +64,7 @@ def job_of_tables(
     elbows, taped, nominal = make_elbows(root, _elbows_table(root, notes), pipe, notes)
     shop = _shop(root, notes)
     stock = make_stock(root.stock, elbows, notes)
+    welding = make_welding(root.weld, None if pipe is None else pipe.wall_mm, notes)
     if check_paper is not None and isinstance(root.shop, dict):
         _note_paper(root.shop.get("paper"), check_paper, notes)
     rails = read_rails(root.rail, notes)
@@ -88,6 +90,7 @@ def job_of_tables(
         nominal=nominal,
         stock=stock,
         tolerance=root.tolerance or "",
+        welding=welding,
     )
 
 
@@ -123,7 +126,7 @@ def _as_far_as_sound(raw: dict[str, Any]) -> RootTable:
 
     lists = {"elbow": [], "rail": [], **of_type("elbow", list), **of_type("rail", list)}
     tables = {"pipe": raw.get("pipe"), "elbows": raw.get("elbows"), "shop": raw.get("shop")}
-    tables["stock"] = raw.get("stock")
+    tables |= {"stock": raw.get("stock"), "weld": raw.get("weld")}
     return RootTable.model_construct(**tables, **lists, **{"measured": {}, **of_type("measured", dict)})
 
 

@@ -115,11 +115,11 @@ def nearest(given: str, known: list[str]) -> str:
 
 def _parts(loc: Loc) -> list[str]:
     """Keys as they are; indices from 1, named by the list that they count."""
-    items = {"path": "path item", "points": "point", "corners": "corner"}
+    items = {"path": "path item", "points": "point", "corners": "corner", "weld": "weld", "clamps": "clamps"}
     parts: list[str] = []
     for at, step in enumerate(loc):
         if isinstance(step, str):
-            if not (step in items and at + 1 < len(loc)):
+            if not (step in items and at + 1 < len(loc) and isinstance(loc[at + 1], int)):
                 parts.append(step)
         elif at and loc[at - 1] in items:
             parts.append(f"{items[str(loc[at - 1])]} {step + 1}")

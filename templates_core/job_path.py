@@ -11,6 +11,7 @@ from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
 from templates_core.job_ends import read_end
 from templates_core.job_notes import Loc, Notes, nearest
 from templates_core.job_tables import CornerItem, RailTable, RunItem
+from templates_core.job_weld import read_side_welds
 from templates_core.marks import other_hand_mark
 from templates_core.units import format_angle, format_length
 
@@ -49,8 +50,9 @@ def read_rails(raw_rails: Sequence[object], notes: Notes) -> tuple[tuple[int, Ra
             start, end = (
                 read_end(getattr(table, key), table, (*loc, key), notes) for key in ("start", "end")
             )
+            welds, clamps = read_side_welds(table, loc, notes)
             if spec is not None:
-                spec = replace(spec, start=start, end=end, mirror=table.mirror)
+                spec = replace(spec, start=start, end=end, mirror=table.mirror, welds=welds, clamps=clamps)
         if spec is not None and len(notes.faults) == before:
             rails.append((index, spec))
     return tuple(rails)

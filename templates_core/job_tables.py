@@ -11,11 +11,13 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from templates_core.errors import BadValueError
-from templates_core.job import Towards
+from templates_core.job import PresetKind, Towards
 from templates_core.job_values import (
+    Force,
     InsideAngle,
     JointKind,
     KindOfEnd,
+    KinkAngle,
     Length,
     Loss,
     PitchAngle,
@@ -23,12 +25,15 @@ from templates_core.job_values import (
     PriceCents,
     RoundAngle,
     Schedule,
+    ShareKept,
     SignedLength,
+    Stress,
     SweepAngle,
     Thickness,
     TurnAngle,
     Words,
 )
+from templates_core.shims import MOST_THICKNESSES
 from templates_core.units import format_length
 
 MOST_RISER_MM = 500.0
@@ -55,6 +60,7 @@ class RootTable(Table):
     measured: dict[str, Any] = Field({}, examples=['[measured."90 long radius"]'])
     shop: Any = None
     stock: Any = None
+    weld: Any = None
     rail: list[Any] = Field(min_length=1, examples=["each rail as [[rail]], with a mark and a path"])
 
 
@@ -116,6 +122,46 @@ class ShopTable(Table):
     least_scrap: PositiveLength = Field(6.0, examples=['least_scrap = "6 mm"'])
 
 
+class WeldTable(Table):
+    """``[weld]``: how this shop's welds pull, and what it clamps with; `job_weld` says what goes together."""
+
+    leg: PositiveLength | None = Field(None, examples=["leg = 4"])
+    kink: KinkAngle | None = Field(None, examples=["kink = 0.35"])
+    kept: ShareKept | None = Field(None, examples=["kept = 0.4"])
+    preset: Annotated[PresetKind, Field(strict=False)] = Field(
+        PresetKind.CLAMPED, examples=['preset = "clamped"']
+    )
+    butt_shrink: Loss | None = Field(None, examples=["butt_shrink = 1.2"])
+    clamp_spacing: PositiveLength | None = Field(None, examples=["clamp_spacing = 900"])
+    shims: Annotated[list[PositiveLength], Field(min_length=1, max_length=MOST_THICKNESSES)] | None = Field(
+        None, examples=["shims = [1, 2, 5, 10, 20]"]
+    )
+    yield_strength: Stress | None = Field(None, examples=['yield_strength = "240 MPa"'])
+    grade: Words = Field("grade not given", examples=['grade = "A53 Grade B"'])
+    margin: Annotated[float, Field(ge=1, le=10)] = Field(1.5, examples=["margin = 1.5"])
+    clamp_force: Force | None = Field(None, examples=['clamp_force = "3 kN"'])
+
+
+class SideWeldTable(Table):
+    """``[[rail.weld]]``: a weld on the side of a run."""
+
+    run: Annotated[int, Field(ge=1)] = Field(examples=["run = 2"])
+    at: Length = Field(examples=["at = 450"])
+    side: Any = Field("below", examples=['side = "below"'])
+    od: PositiveLength | None = Field(None, examples=["od = 33.4"])
+    leg: PositiveLength | None = Field(None, examples=["leg = 4"])
+    kink: KinkAngle | None = Field(None, examples=["kink = 0.35"])
+
+
+class ClampsTable(Table):
+    """``[[rail.clamps]]``: where the clamps of a run stand."""
+
+    run: Annotated[int, Field(ge=1)] = Field(examples=["run = 2"])
+    at: Annotated[list[Length], Field(min_length=3, max_length=100)] = Field(
+        examples=["at = [100, 900, 1700]"]
+    )
+
+
 class StockTable(Table):
     """``[stock]``: what there is to cut from, read one by one, and how sticks are cut."""
 
@@ -167,6 +213,8 @@ class RailTable(Table):
     mirror: bool = Field(False, examples=["mirror = true"])
     start: Any = None
     end: Any = None
+    weld: list[Any] = Field([], examples=["each side weld as [[rail.weld]]"])
+    clamps: list[Any] = Field([], examples=["the clamps of each run as [[rail.clamps]]"])
 
 
 class EndTable(Table):

@@ -13,12 +13,15 @@ from pydantic import BeforeValidator, Field, ValidationInfo
 
 from templates_core.errors import BadValueError
 from templates_core.job import EndKind, Joint
+from templates_core.load_units import format_stress, parse_force_n, parse_stress_mpa
 from templates_core.units import format_angle, format_length, parse_angle_rad, parse_length_mm, parse_slope
 
 MOST_LOSS_MM = 10.0
 """No kerf, dressing or root gap is wider: past that, a number was meant in the other unit."""
 MOST_WRAP_MM = 1.0
 MOST_PRICE = 1_000_000.0
+MOST_KINK_RAD = math.radians(10)
+LEAST_YIELD_MPA, MOST_YIELD_MPA = 100.0, 1000.0
 LEAST_INSIDE_RAD = math.radians(15)
 """An inside angle under this is taken for a slope and refused; a hairpin that sharp is written as a turn."""
 
@@ -109,6 +112,35 @@ def _round_rad(value: object) -> float:
     return parse_angle_rad(value, signed=True)
 
 
+def _kink_rad(value: object) -> float:
+    angle_rad = parse_angle_rad(value)
+    if angle_rad > MOST_KINK_RAD:
+        what = f"a weld does not turn a pipe by {format_angle(angle_rad, 2)}"
+        raise BadValueError(what, "give degrees as `wrapwright trial` prints them, such as 0.35")
+    return angle_rad
+
+
+def _share_kept(value: object) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float) or not 0 < value <= 1:
+        shown = f"{value:g}" if isinstance(value, int | float) and not isinstance(value, bool) else "this"
+        what = f"{shown} can't be the share of a preset that stays"
+        remedy = "it lies between 0 and 1: leave it out until a second trial has given it"
+        raise BadValueError(what, remedy)
+    return float(value)
+
+
+def _force_n(value: object, info: ValidationInfo) -> float:
+    return parse_force_n(value, _unit(info))
+
+
+def _stress_mpa(value: object, info: ValidationInfo) -> float:
+    stress = parse_stress_mpa(value, _unit(info))
+    if not LEAST_YIELD_MPA <= stress <= MOST_YIELD_MPA:
+        what = f"no pipe yields at {format_stress(stress, _unit(info))}"
+        raise BadValueError(what, 'give it with its unit: "240 MPa" or "35 ksi"')
+    return stress
+
+
 def _price_cents(value: object) -> int:
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise BadValueError("the price is not a number", "give the number alone, in any one money: 4.25")
@@ -149,6 +181,10 @@ TurnAngle = Annotated[float, BeforeValidator(_turn_rad)]
 PitchAngle = Annotated[float, BeforeValidator(_pitch_rad)]
 RoundAngle = Annotated[float, BeforeValidator(_round_rad)]
 SweepAngle = Annotated[float, BeforeValidator(_sweep_rad)]
+KinkAngle = Annotated[float, BeforeValidator(_kink_rad)]
+ShareKept = Annotated[float, BeforeValidator(_share_kept)]
+Force = Annotated[float, BeforeValidator(_force_n)]
+Stress = Annotated[float, BeforeValidator(_stress_mpa)]
 PriceCents = Annotated[int, BeforeValidator(_price_cents)]
 JointKind = Annotated[Joint, Field(strict=False), BeforeValidator(_joint)]
 KindOfEnd = Annotated[EndKind, Field(strict=False), BeforeValidator(_end)]

@@ -28,6 +28,11 @@ def end_joint_mark(rail: str, at_start: bool) -> str:
     return f"{rail}/{'S' if at_start else 'E'}"
 
 
+def side_weld_mark(rail: str, number: int) -> str:
+    """Weld on the side of a rail, by its number in the job file, from 1: ``A-W1``."""
+    return f"{rail}-W{number}"
+
+
 def other_hand_mark(rail: str) -> str:
     """Mark of the rail made in the other hand: ``AM`` of ``A``."""
     return f"{rail}M"

@@ -35,6 +35,7 @@ def mirrored(rail: RailSpec) -> RailSpec:
         points_mm=tuple((x, -y, z) for x, y, z in rail.points_mm),
         start=tuple(_other_end(end) for end in rail.start),
         end=tuple(_other_end(end) for end in rail.end),
+        welds=tuple(replace(weld, girth_rad=-weld.girth_rad) for weld in rail.welds),
     )
 
 

@@ -19,6 +19,7 @@ from templates_core.mirror import mirrored
 from templates_core.rail_ends import whole_path
 from templates_core.rail_path import RailPath
 from templates_core.short_runs import short_run_faults
+from templates_core.straightness import Straightness, straightness_of
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""
@@ -30,7 +31,7 @@ class Rail:
 
     quantity: how many rails like this the job makes.  mirror_of: mark of the rail that this one is the
     other hand of, else empty.  turned_over: of a flat rail made in both hands, which are one shape: half of
-    the quantity is the other hand.
+    the quantity is the other hand.  straightness: None where the job says nothing of its welds.
     """
 
     mark: str
@@ -41,6 +42,7 @@ class Rail:
     fit_up: FitUp
     mirror_of: str = ""
     turned_over: bool = False
+    straightness: Straightness | None = None
 
 
 @dataclass(frozen=True)
@@ -91,8 +93,12 @@ def make_rails(drafts: Sequence[RailDraft], found: Mapping[str, StockedPiece], j
         stocked = RailDraft(draft.spec, draft.path, corners)
         short = _short_runs(stocked, job)
         faults += [fault for fault in short if fault not in faults]
-        if not faults:
+        if faults:
+            continue
+        try:
             rails.append(_rail(stocked, job))
+        except InputError as error:
+            faults += [fault for fault in error.faults if fault not in faults]
     if faults:
         raise InputError(faults)
     return tuple(rails)
@@ -102,8 +108,17 @@ def _rail(draft: RailDraft, job: Job) -> Rail:
     spec, path, corners = draft.spec, draft.path, draft.corners
     members = members_of(path, corners)
     fitted = fit_up(path, corners, members, job)
-    turned_over = spec.mirror and path.is_flat
-    return Rail(spec.mark, spec.quantity, path, corners, members, fitted, spec.mirror_of, turned_over)
+    return Rail(
+        spec.mark,
+        spec.quantity,
+        path,
+        corners,
+        members,
+        fitted,
+        spec.mirror_of,
+        turned_over=spec.mirror and path.is_flat,
+        straightness=straightness_of(spec, path, corners, members, fitted.joints, job),
+    )
 
 
 def _short_runs(draft: RailDraft, job: Job) -> list[Fault]:

@@ -122,6 +122,26 @@ buy = false
 [[stock.pipe]]
 length = 6000
 price = 31.5
+[weld]
+leg = 4
+kink = 0.3
+kept = 0.5
+preset = "clamped"
+butt_shrink = 1.1
+clamp_spacing = 900
+shims = [1, 2, 5]
+yield_strength = "240 MPa"
+grade = "A53 Grade B"
+margin = 1.5
+clamp_force = "3 kN"
+[[rail.weld]]
+run = 1
+at = 450
+side = "below"
+od = 33
+[[rail.clamps]]
+run = 1
+at = [100, 400, 800]
 """
 
 
