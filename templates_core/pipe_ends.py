@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 from typing import Literal
 
 import numpy as np
@@ -24,15 +25,17 @@ At = Literal["start", "end"]
 
 CHORD_TOLERANCE_MM = 0.01
 """How far a chord of a cut line may leave it, on the unrolled pipe."""
-_GRID = 48
+_GRID = 96
 _MOST_ROUNDS = 14
-_WALL_SAMPLES = 5
-_END_SHARE = 1e-4  # a point this share of the wall from an edge tells which way the wall climbs there
-_WALL_HALVINGS = 12
+_SPARE = 0.7  # share of the tolerance that the parts of a wide chord are made for
+_TRUSTED_PARTS = 3  # a chord that takes more parts is looked at again
+_WALL_SAMPLES = 3
+_CREST_ROUNDS = 6
+_LEAST_CLIMB = 1e-300
 _KINK_TURN_RAD = 0.15  # a turn of the line at a grid point over this is looked into
 _KINK_PARTS = 8
+_KINK_STAYS = 0.4  # a corner's turn stays over this share at an eighth of the step; a curve's does not
 _KINK_WIDTH_RAD = 1e-7
-_LEAST_KINK_RAD = 1e-3
 _SAME_RAD = 1e-12
 
 
@@ -57,10 +60,15 @@ class PipeAxis:
     along: Array
     zero: Array
 
+    @cached_property
+    def quarter(self) -> Array:
+        """Unit vector (3,) towards girth angle 90°."""
+        return np.asarray(np.cross(self.along, self.zero))
+
     def outward(self, girth_rad: ArrayLike) -> Array:
         """Unit vectors (..., 3) from the centreline at girth angles of any shape."""
         phi = np.asarray(girth_rad, float)[..., None]
-        return np.asarray(np.cos(phi) * self.zero + np.sin(phi) * np.cross(self.along, self.zero))
+        return np.asarray(np.cos(phi) * self.zero + np.sin(phi) * self.quarter)
 
     def point(self, girth_rad: ArrayLike, station_mm: ArrayLike, radius_mm: float) -> Array:
         """Points in space [mm], shape (..., 3)."""
@@ -69,7 +77,7 @@ class PipeAxis:
 
     def girth_of(self, direction: Array) -> float:
         """Girth angle [rad] that a direction (3,) faces; it must not run along the pipe."""
-        return math.atan2(float(np.cross(self.along, self.zero) @ direction), float(self.zero @ direction))
+        return math.atan2(float(self.quarter @ direction), float(self.zero @ direction))
 
 
 @dataclass(frozen=True, eq=False)
@@ -189,42 +197,64 @@ class _Walk:
         gap = np.min([solid.distance_mm(points) for solid in self.solids], axis=0)
         return np.asarray(np.maximum(gap, 0.0))
 
-    def _met(self, girth_rad: Array, radius_mm: Array) -> tuple[Array, Array]:
-        """Greatest t on lines at girth angles and radii of one shape, and the solid's number."""
-        points = self.axis.start_mm + radius_mm[..., None] * self.axis.outward(girth_rad)
+    def _met(self, girth_rad: Array, radius_mm: Array) -> tuple[Array, Array, Array]:
+        """Greatest t on lines at girth angles and radii of one shape, the solid's number, and the climb.
+
+        The climb has the sign in which t grows with the radius there: the solid's outward direction leans
+        away from where its surface climbs.
+        """
+        out = self.axis.outward(girth_rad)
+        points = self.axis.start_mm + radius_mm[..., None] * out
         met = np.stack([solid.last_mm(points, self.back) for solid in self.solids])
-        return np.max(met, axis=0), np.argmax(met, axis=0)
+        top, won = np.max(met, axis=0), np.argmax(met, axis=0)
+        at = points + np.where(np.isfinite(top), top, 0.0)[..., None] * self.back
+        climb = np.zeros_like(top)
+        for number, solid in enumerate(self.solids):
+            mine = won == number
+            if np.any(mine):
+                climb[mine] = -np.einsum("ij,ij->i", solid.outward(at[mine]), out[mine])
+        return top, won, climb
 
     def _highest(self, girth_rad: Array) -> tuple[Array, Array]:
         """Greatest t over the part of the wall that is to bear."""
         outer, bore = self.pipe.radius_mm, self.pipe.radius_mm - self.pipe.wall_mm
         if self.sawn or self.bears_on is not BearsOn.FIRST:
             radius = bore if self.bears_on is BearsOn.BORE and not self.sawn else outer
-            return self._met(girth_rad, np.full_like(girth_rad, radius))
-        shares = np.linspace(0.0, 1.0, _WALL_SAMPLES)
-        shares = np.sort([*shares, _END_SHARE, 1 - _END_SHARE])
-        radii = bore + self.pipe.wall_mm * shares
-        t, solid = self._met(
-            np.broadcast_to(girth_rad[:, None], (len(girth_rad), len(radii))),
-            np.broadcast_to(radii, (len(girth_rad), len(radii))),
-        )
-        best, rows = np.argmax(t, axis=1), np.arange(len(girth_rad))
-        top, solid = t[rows, best], solid[rows, best]
-        inner = (best > 0) & (best < len(radii) - 1)
-        if np.any(inner):
-            top[inner], solid[inner] = self._inside_wall(girth_rad[inner], radii[best[inner]], top[inner])
+            return self._met(girth_rad, np.full_like(girth_rad, radius))[:2]
+        radii = np.linspace(bore, outer, _WALL_SAMPLES)[:, None]
+        shape = (_WALL_SAMPLES, len(girth_rad))
+        t, won, climb = self._met(np.broadcast_to(girth_rad, shape), np.broadcast_to(radii, shape))
+        best, rows = np.argmax(t, axis=0), np.arange(len(girth_rad))
+        top, solid = t[best, rows], won[best, rows]
+        low = np.where(climb[best, rows] > 0, best, best - 1)
+        inner = np.flatnonzero((low >= 0) & (low < _WALL_SAMPLES - 1))
+        low = low[inner]
+        crest = (climb[low, inner] > 0) & (climb[low + 1, inner] < 0)
+        inner, low = inner[crest], low[crest]
+        if len(inner):
+            span = (radii[low, 0], radii[low + 1, 0])
+            found = self._crest(girth_rad[inner], *span, climb[low, inner], climb[low + 1, inner])
+            higher = found[0] > top[inner]
+            top[inner[higher]], solid[inner[higher]] = found[0][higher], found[1][higher]
         return top, solid
 
-    def _inside_wall(self, girth_rad: Array, radius_mm: Array, top: Array) -> tuple[Array, Array]:
-        """The greatest t near a radius inside the wall, by halving steps to both sides."""
-        outer, bore = self.pipe.radius_mm, self.pipe.radius_mm - self.pipe.wall_mm
-        step = self.pipe.wall_mm / (_WALL_SAMPLES - 1)
-        for _ in range(_WALL_HALVINGS):
-            step /= 2
-            tried = np.clip(radius_mm + step * np.array([[-1.0], [0.0], [1.0]]), bore, outer)
-            t, solid = self._met(np.broadcast_to(girth_rad, tried.shape), tried)
-            best, rows = np.argmax(t, axis=0), np.arange(len(girth_rad))
-            radius_mm, top, won = tried[best, rows], t[best, rows], solid[best, rows]
+    def _crest(
+        self, girth_rad: Array, low: Array, high: Array, climb_low: Array, climb_high: Array
+    ) -> tuple[Array, Array]:
+        """The greatest t and its solid between radii (n,) where the wall climbs and where it falls.
+
+        By false position; a point that stays twice running has its weight halved (the Illinois rule).
+        """
+        went = np.zeros(len(low))
+        for _ in range(_CREST_ROUNDS):
+            radius = (low * climb_high - high * climb_low) / (climb_high - climb_low)
+            top, won, climb = self._met(girth_rad, radius)
+            up = climb > 0
+            low_weight, high_weight = np.where(went < 0, 0.5, 1.0), np.where(went > 0, 0.5, 1.0)
+            climb_low = np.where(up, climb, climb_low * low_weight)
+            climb_high = np.where(up, climb_high * high_weight, np.minimum(climb, -_LEAST_CLIMB))
+            went = np.where(up, 1, -1)
+            low, high = np.where(up, radius, low), np.where(up, high, radius)
         return top, won
 
 
@@ -232,59 +262,67 @@ def _sampled(
     walk: _Walk, seam_rad: float, stops_rad: Sequence[float], tolerance_mm: float
 ) -> tuple[Array, tuple[float, ...]]:
     """Girth angles within the chord tolerance of each other over a whole turn, and the kinks among them."""
-    end = seam_rad + 2 * math.pi
     stops = np.array([*(k * math.pi / 2 for k in range(4)), *stops_rad])
-    girth = np.unique([*np.linspace(seam_rad, end, _GRID + 1), *(seam_rad + _turn_from(stops, seam_rad))])
-    kinks = _kinks(walk, girth)
-    girth = np.unique([*girth, *kinks])
-    girth = girth[np.concatenate([[True], np.diff(girth) > _SAME_RAD])]
+    even = seam_rad + np.linspace(0.0, 2 * math.pi, _GRID + 1)
+    girth = _distinct(np.append(even, seam_rad + _turn_from(stops, seam_rad)))
     station, _ = walk.cut(girth)
-    radius = walk.pipe.radius_mm
-    open_ = np.ones(len(girth) - 1, bool)
+    kinks = _kinks(walk, girth, station)
+    girth = _distinct(np.append(girth, kinks))
+    left, right = girth[:-1], girth[1:]
     for _ in range(_MOST_ROUNDS):
-        left = np.flatnonzero(open_)
-        middle = (girth[left] + girth[left + 1]) / 2
-        height, _ = walk.cut(middle)
-        across, up = radius * (girth[left + 1] - girth[left]), station[left + 1] - station[left]
-        chord = np.hypot(across, up)
-        off = np.abs(height - (station[left] + station[left + 1]) / 2) * across / chord
-        split = off > 0.5 * tolerance_mm
-        if not np.any(split):
+        off = _off_chord(walk, left, right)
+        wide = off > tolerance_mm
+        if not np.any(wide):
             break
-        open_[left] = split
-        places = left[split] + 1
-        girth, station = np.insert(girth, places, middle[split]), np.insert(station, places, height[split])
-        open_ = np.insert(open_, places, True)
-    return girth, kinks
+        parts = np.ceil(np.sqrt(off[wide] / (_SPARE * tolerance_mm))).astype(int)
+        step = np.repeat((right[wide] - left[wide]) / parts, parts)
+        number = np.arange(len(step)) - np.repeat(np.cumsum(parts) - parts, parts)
+        left = np.repeat(left[wide], parts) + number * step
+        right = left + step
+        girth = np.append(girth, left[number > 0])
+        doubtful = np.repeat(parts > _TRUSTED_PARTS, parts)
+        left, right = left[doubtful], right[doubtful]
+    return np.sort(girth), kinks
 
 
-def _kinks(walk: _Walk, grid: Array) -> tuple[float, ...]:
-    """Where the cut line has a corner: the sharpest turn near a grid point, followed to where it sits."""
-    ring = np.concatenate([[grid[-2] - 2 * math.pi], grid[:-1], [grid[-1]]])
-    station, _ = walk.cut(ring)
-    turn = _turns(walk, ring, station)
+def _off_chord(walk: _Walk, left: Array, right: Array) -> Array:
+    """How far the unrolled line leaves its chords [mm], in their middles."""
+    if not len(left):
+        return np.zeros(0)
+    station, _ = walk.cut(np.concatenate([left, (left + right) / 2, right]))
+    low, middle, high = np.split(station, 3)
+    across = walk.pipe.radius_mm * (right - left)
+    return np.asarray(np.abs(middle - (low + high) / 2) * across / np.hypot(across, high - low))
+
+
+def _distinct(girth_rad: Array) -> Array:
+    """Girth angles in order, each once."""
+    girth = np.sort(girth_rad)
+    return np.asarray(girth[np.concatenate([np.diff(girth) > _SAME_RAD, [True]])])
+
+
+def _kinks(walk: _Walk, grid: Array, station_mm: Array) -> tuple[float, ...]:
+    """Where the cut line has a corner: the sharpest turn near a grid point, followed to where it sits.
+
+    A turn that shrinks with the step is a curve's, and is let go.
+    """
+    ring = np.concatenate([[grid[-2] - 2 * math.pi], grid])
+    turn = _turns(walk, ring, np.concatenate([[station_mm[-2]], station_mm]))
     found = np.flatnonzero(turn > _KINK_TURN_RAD) + 1
-    if not len(found):
-        return ()
-    centre, half = ring[found], np.maximum(ring[found + 1] - ring[found], ring[found] - ring[found - 1])
-    parts = np.arange(-_KINK_PARTS - 1, _KINK_PARTS + 2)
-    while np.max(half) > _KINK_WIDTH_RAD:
-        near = centre[:, None] + half[:, None] / _KINK_PARTS * parts
+    centre, turn = ring[found], turn[found - 1]
+    half = np.maximum(ring[found + 1] - ring[found], ring[found] - ring[found - 1])
+    parts = np.arange(-_KINK_PARTS - 1, _KINK_PARTS + 2) / _KINK_PARTS
+    while len(centre) and np.max(half) > _KINK_WIDTH_RAD:
+        near = centre[:, None] + half[:, None] * parts
         station, _ = walk.cut(near.ravel())
-        turn = _turns(walk, near, station.reshape(near.shape))
-        sharpest = np.argmax(turn, axis=1)
-        rows = np.arange(len(centre))
-        centre, half, left = near[rows, sharpest + 1], half / _KINK_PARTS, turn[rows, sharpest]
-    real = centre[left > _LEAST_KINK_RAD]
-    inside = grid[0] + _turn_from(real, grid[0])
-    return tuple(float(x) for x in _apart(np.sort(inside)))
-
-
-def _apart(angles: Array) -> Array:
-    """Each angle once, those closer than the bisection can tell being one."""
-    return (
-        angles[np.concatenate([[True], np.diff(angles) > 100 * _KINK_WIDTH_RAD])] if len(angles) else angles
-    )
+        turns = _turns(walk, near, station.reshape(near.shape))
+        sharpest, rows = np.argmax(turns, axis=1), np.arange(len(centre))
+        stays = turns[rows, sharpest] > _KINK_STAYS * turn
+        turn = turns[rows, sharpest][stays]
+        centre, half = near[rows, sharpest + 1][stays], half[stays] / _KINK_PARTS
+    inside = np.sort(grid[0] + _turn_from(centre, grid[0]))
+    apart = np.concatenate([np.diff(inside) > 100 * _KINK_WIDTH_RAD, [True]])[: len(inside)]
+    return tuple(float(kink) for kink in inside[apart])
 
 
 def _turns(walk: _Walk, girth: Array, station: Array) -> Array:

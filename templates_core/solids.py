@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -39,6 +40,10 @@ class Solid(Protocol):
         """Shortest distance [mm], shape (...), of points (..., 3) to the surface; negative inside."""
         ...
 
+    def outward(self, points: Array) -> Array:
+        """Vectors (..., 3) square out of the round or flat side, abreast of points; of no fixed length."""
+        ...
+
 
 @dataclass(frozen=True, eq=False)
 class HalfSpace:
@@ -59,6 +64,10 @@ class HalfSpace:
         """Distance square to the plane."""
         return np.asarray((points - self.point_mm) @ self.normal)
 
+    def outward(self, points: Array) -> Array:
+        """The normal, everywhere."""
+        return np.broadcast_to(self.normal, points.shape)
+
 
 @dataclass(frozen=True, eq=False)
 class PipeSolid:
@@ -68,29 +77,32 @@ class PipeSolid:
     end_mm: Array
     radius_mm: float
 
-    @property
+    @cached_property
     def length_mm(self) -> float:
         """From end to end [mm]."""
         return float(np.linalg.norm(self.end_mm - self.start_mm))
 
-    @property
+    @cached_property
     def along(self) -> Array:
         """Unit vector (3,) from start to end."""
         return np.asarray((self.end_mm - self.start_mm) / self.length_mm)
 
     def last_mm(self, points: Array, direction: Array) -> Array:
         """Where lines leave the pipe, through its side or through an end."""
-        low, high = _cut_off(*self._side(points, direction), points, direction, self._faces())
+        low, high = _cut_off(*self._side(points, direction), points, direction, self._faces)
         return np.where(low <= high, high, -np.inf)
 
     def distance_mm(self, points: Array) -> Array:
         """Distance from the centreline, less the radius."""
+        return np.asarray(_norm(self.outward(points)) - self.radius_mm)
+
+    def outward(self, points: Array) -> Array:
+        """From the nearest point of the centreline."""
         from_start = points - self.start_mm
         reach = np.clip(from_start @ self.along, 0.0, self.length_mm)
-        return np.asarray(
-            np.linalg.norm(from_start - reach[..., None] * self.along, axis=-1) - self.radius_mm
-        )
+        return np.asarray(from_start - reach[..., None] * self.along)
 
+    @cached_property
     def _faces(self) -> tuple[tuple[Array, Array], ...]:
         return ((self.start_mm, -self.along), (self.end_mm, self.along))
 
@@ -102,10 +114,10 @@ class PipeSolid:
         off = from_start - (from_start @ along)[..., None] * along
         square = float(across @ across)
         if square < _PARALLEL**2:
-            inside = np.linalg.norm(off, axis=-1) <= self.radius_mm + GRAZE_MM
+            inside = _norm(off) <= self.radius_mm + GRAZE_MM
             return np.where(inside, -np.inf, np.inf), np.where(inside, np.inf, -np.inf)
         middle = -(off @ across) / square
-        nearest = np.linalg.norm(off + middle[..., None] * across, axis=-1)
+        nearest = _norm(off + middle[..., None] * across)
         half = np.sqrt(np.maximum(self.radius_mm**2 - nearest**2, 0.0) / square)
         met = nearest <= self.radius_mm + GRAZE_MM
         return np.where(met, middle - half, np.inf), np.where(met, middle + half, -np.inf)
@@ -144,27 +156,31 @@ class BendSolid:
         """Where lines leave the bend, through its outside or through a face."""
         last = np.full(points.shape[:-1], -np.inf)
         for whole in self._torus(points, direction):
-            low, high = _cut_off(*whole, points, direction, self._faces())
+            low, high = _cut_off(*whole, points, direction, self._faces)
             last = np.where(low <= high, np.maximum(last, high), last)
         return last
 
     def distance_mm(self, points: Array) -> Array:
         """Distance from the centreline, less the radius."""
-        local = (points - self.centre_mm) @ self._frame().T
+        return np.asarray(_norm(self.outward(points)) - self.radius_mm)
+
+    def outward(self, points: Array) -> Array:
+        """From the nearest point of the centreline."""
+        local = (points - self.centre_mm) @ self._frame.T
         psi = self._sweep_at(local)
         centre = self.bend_radius_mm * np.stack([np.cos(psi), np.sin(psi), np.zeros_like(psi)], axis=-1)
-        return np.asarray(np.linalg.norm(local - centre, axis=-1) - self.radius_mm)
+        return np.asarray((local - centre) @ self._frame)
 
     def centreline(self, psi_rad: float) -> tuple[Array, Array]:
         """Point [mm] and unit direction, each (3,), of the centreline at a sweep angle from face A."""
-        out, forward, _ = self._frame()
+        out, forward, _ = self._frame
         cos, sin = math.cos(psi_rad), math.sin(psi_rad)
         point = self.centre_mm + self.bend_radius_mm * (cos * out + sin * forward)
         return np.asarray(point), np.asarray(cos * forward - sin * out)
 
     def along_at(self, point: Array) -> Array:
         """Unit direction (3,) of the centreline abreast of a point (3,)."""
-        return self.centreline(float(self._sweep_at((point - self.centre_mm) @ self._frame().T)))[1]
+        return self.centreline(float(self._sweep_at((point - self.centre_mm) @ self._frame.T)))[1]
 
     def _sweep_at(self, local: Array) -> Array:
         """Sweep angles [rad] of points (..., 3) in the bend's own frame, held to its faces."""
@@ -172,10 +188,12 @@ class BendSolid:
         from_middle = np.remainder(psi - middle + math.pi, 2 * math.pi) - math.pi
         return np.asarray(middle + np.clip(from_middle, -middle, middle))
 
+    @cached_property
     def _frame(self) -> Array:
         """Rows: to face A, forward there, the axis."""
         return np.stack([self.to_face_a, np.cross(self.axis, self.to_face_a), self.axis])
 
+    @cached_property
     def _faces(self) -> tuple[tuple[Array, Array], ...]:
         _, forward_a = self.centreline(0.0)
         _, forward_b = self.centreline(self.sweep_rad)
@@ -187,13 +205,14 @@ class BendSolid:
         From the line's nearest point to the centre of the bend the quartic has no cubic term:
         (t² + m)² = 4R²(g + 2ht + lt²), |q|² = k + t² and m = k + R² − r².
         """
-        local = (points - self.centre_mm) @ self._frame().T
-        way = self._frame() @ direction
+        local = (points - self.centre_mm) @ self._frame.T
+        way = self._frame @ direction
         nearest = -(local @ way)
         local = local + nearest[..., None] * way
         four = 4 * self.bend_radius_mm**2
-        m = np.sum(local**2, axis=-1) + self.bend_radius_mm**2 - self.radius_mm**2
-        g, h, level = np.sum(local[..., :2] ** 2, axis=-1), local[..., :2] @ way[:2], float(way[:2] @ way[:2])
+        m = np.einsum("...i,...i", local, local) + self.bend_radius_mm**2 - self.radius_mm**2
+        flat = local[..., :2]
+        g, h, level = np.einsum("...i,...i", flat, flat), flat @ way[:2], float(way[:2] @ way[:2])
         quartic = (2 * m - four * level, -2 * four * h, m**2 - four * g)
         roots = np.sort(self._touching(_roots(*quartic), local, way), axis=-1)  # those that are none last
         met = np.sum(np.isfinite(roots), axis=-1)
@@ -223,6 +242,11 @@ def _roots(p: Array, q: Array, s: Array) -> NDArray[np.complex128]:
         step = np.divide(value, slope, out=np.zeros_like(t), where=slope != 0)
         t = t - np.where(np.abs(step) <= _MOST_POLISH_MM, step, 0.0)
     return np.where(roots.imag == 0, t + 0j, roots)
+
+
+def _norm(vectors: Array) -> Array:
+    """Lengths (...) of vectors (..., 3)."""
+    return np.asarray(np.sqrt(np.einsum("...i,...i", vectors, vectors)))
 
 
 def _below(from_plane: Array, direction: Array, normal: Array) -> tuple[Array, Array]:

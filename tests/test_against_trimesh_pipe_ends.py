@@ -1,7 +1,7 @@
 """Cuts of pipe ends against fine meshes of what they sit on, sectioned by trimesh.
 
-A plane through the post's axis and one of its lines cuts the mesh in segments; their highest point between the
-bore and the outside of the wall is where the wall seats.
+A plane through the post's axis and one of its lines cuts the mesh in segments; where they are highest between
+the bore and the outside of the wall, the wall seats.
 """
 
 from __future__ import annotations
