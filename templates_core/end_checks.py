@@ -61,21 +61,24 @@ def check_met(points: Array, axis_mm: Array, back: Array, solids: Sequence[Solid
     met = np.stack([solid.last_mm(points, back) for solid in solids])
     first = np.max(met, axis=0)
     missed = np.isneginf(first)
+    for solid in (solids[number] for number in np.unique(np.argmax(met, axis=0)[~missed])):
+        if isinstance(solid, PipeSolid):
+            _refuse_flat(_angle_between(solid.along, back))
     ends = points + np.where(missed, 0.0, first)[:, None] * back
     depth = np.min([solid.distance_mm(ends) for solid in solids], axis=0)
     hanging = missed | (depth < -_ON_FACE_MM)
     if not np.any(hanging):
         return
     past = _past_end_mm(points[hanging], back, solids)
-    if np.all(np.isinf(past)):
-        raise GeometryError(
-            f"it passes what it is to sit on, {_beside_mm(points[hanging], back, solids):.1f} mm to the side"
-        )
-    raise GeometryError(f"it hangs {np.max(past[np.isfinite(past)]):.1f} mm over the end of what it sits on")
+    over = float(np.max(past[np.isfinite(past)], initial=-np.inf))
+    beside = _beside_mm(points[hanging], back, solids)
+    if np.isinf(over) or GRAZE_MM < beside < over:
+        raise GeometryError(f"it passes what it is to sit on, {beside:.1f} mm to the side")
+    raise GeometryError(f"it hangs {over:.1f} mm over the end of what it sits on")
 
 
 def _check_angle(axis_mm: Array, back: Array, solids: Sequence[Solid]) -> None:
-    """Refuse too flat a plane, and a pipe or bend that the centreline meets too flat."""
+    """Refuse too flat a plane, and a bend that the centreline meets too flat."""
     for solid in solids:
         if isinstance(solid, HalfSpace):
             _refuse_flat(math.asin(float(np.clip(solid.normal @ back, -1.0, 1.0))))
@@ -83,9 +86,7 @@ def _check_angle(axis_mm: Array, back: Array, solids: Sequence[Solid]) -> None:
     first = solids[int(np.argmax(met))]
     if np.isneginf(max(met)):
         return
-    if isinstance(first, PipeSolid):
-        _refuse_flat(_angle_between(first.along, back))
-    elif isinstance(first, BendSolid):
+    if isinstance(first, BendSolid):
         _refuse_flat(_angle_between(first.along_at(axis_mm + max(met) * back), back))
 
 

@@ -89,7 +89,7 @@ class PipeSolid:
 
     def last_mm(self, points: Array, direction: Array) -> Array:
         """Where lines leave the pipe, through its side or through an end."""
-        low, high = _cut_off(*self._side(points, direction), points, direction, self._faces)
+        low, high = _cut_off(*self._side(points, direction), points, direction, self._faces())
         return np.where(low <= high, high, -np.inf)
 
     def distance_mm(self, points: Array) -> Array:
@@ -99,12 +99,18 @@ class PipeSolid:
     def outward(self, points: Array) -> Array:
         """From the nearest point of the centreline."""
         from_start = points - self.start_mm
-        reach = np.clip(from_start @ self.along, 0.0, self.length_mm)
+        before, after = self._tips_mm
+        reach = np.clip(from_start @ self.along, -before, self.length_mm + after)
         return np.asarray(from_start - reach[..., None] * self.along)
 
-    @cached_property
     def _faces(self) -> tuple[tuple[Array, Array], ...]:
         return ((self.start_mm, -self.along), (self.end_mm, self.along))
+
+    @cached_property
+    def _tips_mm(self) -> tuple[float, float]:
+        """How far the long point of each end goes past the centreline's end; 0 for square ends."""
+        before, after = (abs(float(outward @ self.along)) for _, outward in self._faces())
+        return self.radius_mm * _tangent(before), self.radius_mm * _tangent(after)
 
     def _side(self, points: Array, direction: Array) -> tuple[Array, Array]:
         """The interval in a pipe that goes on for ever."""
@@ -156,7 +162,7 @@ class BendSolid:
         """Where lines leave the bend, through its outside or through a face."""
         last = np.full(points.shape[:-1], -np.inf)
         for whole in self._torus(points, direction):
-            low, high = _cut_off(*whole, points, direction, self._faces)
+            low, high = _cut_off(*whole, points, direction, self._faces())
             last = np.where(low <= high, np.maximum(last, high), last)
         return last
 
@@ -193,7 +199,6 @@ class BendSolid:
         """Rows: to face A, forward there, the axis."""
         return np.stack([self.to_face_a, np.cross(self.axis, self.to_face_a), self.axis])
 
-    @cached_property
     def _faces(self) -> tuple[tuple[Array, Array], ...]:
         _, forward_a = self.centreline(0.0)
         _, forward_b = self.centreline(self.sweep_rad)
@@ -242,6 +247,10 @@ def _roots(p: Array, q: Array, s: Array) -> NDArray[np.complex128]:
         step = np.divide(value, slope, out=np.zeros_like(t), where=slope != 0)
         t = t - np.where(np.abs(step) <= _MOST_POLISH_MM, step, 0.0)
     return np.where(roots.imag == 0, t + 0j, roots)
+
+
+def _tangent(cosine: float) -> float:
+    return math.sqrt(max(0.0, 1 - cosine**2)) / cosine
 
 
 def _norm(vectors: Array) -> Array:
