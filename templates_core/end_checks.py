@@ -65,7 +65,7 @@ def check_met(points: Array, axis_mm: Array, back: Array, solids: Sequence[Solid
         if isinstance(solid, PipeSolid):
             _refuse_flat(_angle_between(solid.along, back))
     ends = points + np.where(missed, 0.0, first)[:, None] * back
-    depth = np.min([solid.distance_mm(ends) for solid in solids], axis=0)
+    depth = np.stack([solid.distance_mm(ends) for solid in solids])[np.argmax(met, axis=0), range(len(ends))]
     hanging = missed | (depth < -_ON_FACE_MM)
     if not np.any(hanging):
         return

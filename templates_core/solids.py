@@ -99,18 +99,21 @@ class PipeSolid:
     def outward(self, points: Array) -> Array:
         """From the nearest point of the centreline."""
         from_start = points - self.start_mm
-        before, after = self._tips_mm
-        reach = np.clip(from_start @ self.along, -before, self.length_mm + after)
+        along = from_start @ self.along
+        reach = np.clip(along, *self._line_ends(from_start - along[..., None] * self.along))
         return np.asarray(from_start - reach[..., None] * self.along)
 
     def _faces(self) -> tuple[tuple[Array, Array], ...]:
         return ((self.start_mm, -self.along), (self.end_mm, self.along))
 
-    @cached_property
-    def _tips_mm(self) -> tuple[float, float]:
-        """How far the long point of each end goes past the centreline's end; 0 for square ends."""
-        before, after = (abs(float(outward @ self.along)) for _, outward in self._faces())
-        return self.radius_mm * _tangent(before), self.radius_mm * _tangent(after)
+    def _line_ends(self, off: Array) -> tuple[Array, Array]:
+        """Where the line along the pipe's side that a vector (..., 3) off the centre points at starts and ends."""
+        radius = np.maximum(_norm(off), GRAZE_MM)
+        start, end = (
+            -self.radius_mm * (off @ outward) / (radius * float(self.along @ outward))
+            for _, outward in self._faces()
+        )
+        return start, self.length_mm + end
 
     def _side(self, points: Array, direction: Array) -> tuple[Array, Array]:
         """The interval in a pipe that goes on for ever."""
@@ -247,10 +250,6 @@ def _roots(p: Array, q: Array, s: Array) -> NDArray[np.complex128]:
         step = np.divide(value, slope, out=np.zeros_like(t), where=slope != 0)
         t = t - np.where(np.abs(step) <= _MOST_POLISH_MM, step, 0.0)
     return np.where(roots.imag == 0, t + 0j, roots)
-
-
-def _tangent(cosine: float) -> float:
-    return math.sqrt(max(0.0, 1 - cosine**2)) / cosine
 
 
 def _norm(vectors: Array) -> Array:
