@@ -192,26 +192,42 @@ def sheets(job_file: Path, out: Path, paper: str | None, printed: str | None, on
 @click.option(
     "--json", "as_json", is_flag=True, help="As JSON, in full precision; the README says what is in it."
 )
-def figures(job_file: Path, as_json: bool) -> None:
-    """Show the figures of a JOB file: corners, cuts, pipes and what to buy.
+@click.option(
+    "--csv",
+    "csv_folder",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    help="As CSV files in this folder, one for each table, in full precision; made if need be.",
+)
+def figures(job_file: Path, as_json: bool, csv_folder: Path | None) -> None:
+    """Show the figures of a JOB file: corners, cuts, what to buy, the cut list and sizes to fit up by.
 
     \b
     Examples:
       wrapwright figures stair.toml
       wrapwright figures stair.toml --json > stair.json
+      wrapwright figures stair.toml --csv stair_figures
     """
     from render.paper import paper_named
     from templates_core.job_file import load_job
     from templates_core.model import build_model
 
+    gathered = Gathered()
+    gathered.get(lambda: _check_csv(csv_folder, as_json))
+    job = gathered.get(lambda: load_job(job_file, paper_named))
+    gathered.refuse()
+    assert job is not None
     with _Progress() as progress:
-        model = build_model(load_job(job_file, paper_named), progress)
+        model = build_model(job, progress)
     if as_json:
         from render.figures_json import figures_json
 
         click.echo(figures_json(model))
         return
-    from render.figure_tables import figure_tables
+    if csv_folder is not None:
+        _write_csvs(csv_folder, model)
+        return
+    from render.figure_list import figure_tables
     from render.tables import plain_text
 
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else _PLAIN_WIDTH
@@ -370,6 +386,29 @@ def _write(out: Path, model: Model, layout: Layout, sections: Sequence[str], pro
     except OSError as error:
         raise _cannot_write(out, error) from None
     return len(pages)
+
+
+def _check_csv(folder: Path | None, as_json: bool) -> None:
+    """Refuse a folder for CSV that will not do, before any work is done."""
+    from render.figures_csv import check_folder
+
+    if folder is None:
+        return
+    if as_json:
+        raise _refusal("--csv", "it doesn't go with --json", "give the command once for each")
+    check_folder(folder)
+
+
+def _write_csvs(folder: Path, model: Model) -> None:
+    from render.figures_csv import figure_csvs, write_csvs
+
+    texts = figure_csvs(model)
+    try:
+        write_csvs(folder, texts)
+    except OSError as error:
+        raise _cannot_write(folder, error) from None
+    _tell_warnings(model)
+    click.echo(f"{_name(model.job)}: {len(texts)} tables written to {folder}")
 
 
 def _tell_written(out: Path, model: Model, layout: Layout, pages: int) -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-from render.elbow_tables import buy_tables, elbows_table
 from render.tables import Column, Table
 from templates_core.corners import Corner, Piece
 from templates_core.cut_list import end_corners
@@ -15,16 +14,6 @@ from templates_core.units import degrees_text, format_angle, format_length, unit
 
 ORDINATE_STEP_DEG = 30
 """Ordinates stand on the lines that divide a girth into twelve."""
-
-
-def figure_tables(model: Model) -> tuple[Table, ...]:
-    """Every table of a job, in the order of the work; one that would be empty is left out."""
-    units = model.job.units
-    tables = [elbows_table(model)]
-    for rail in model.rails:
-        tables += [corners_table(rail, units), pipes_table(rail, units)]
-    tables += [cuts_table(model), ordinates_table(model), mitres_table(model)]
-    return tuple(table for table in [*tables, *buy_tables(model)] if table.rows)
 
 
 def rail_title(rail: Rail) -> str:

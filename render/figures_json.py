@@ -9,12 +9,14 @@ import json
 import math
 from typing import Any
 
+from render.fit_up_json import fit_up_json
+from render.stock_json import cut_list_json, elbow_stock_json, sticks_json
 from templates_core.corners import Corner, Piece
 from templates_core.cut_wraps import CutWrap
 from templates_core.cuts import GirthLine
 from templates_core.fittings import StockElbow
 from templates_core.groups import CutGroup, MitreGroup
-from templates_core.job import Job, Taped
+from templates_core.job import EndSpec, Job, Taped
 from templates_core.model import Model, Rail
 from templates_core.rail_path import Misclosure, Run
 
@@ -36,9 +38,19 @@ def figures(model: Model) -> dict[str, Any]:
         "cuts": [_cut(*pair) for pair in zip(model.cut_groups, model.cut_wraps, strict=True)],
         "mitres": [_mitre(group) for group in model.mitre_groups],
         "buy": [
-            {"elbow": line.elbow.name, "whole": line.whole, "to_cut": line.to_cut, "pieces": list(line.marks)}
+            {
+                "elbow": line.elbow.name,
+                "quantity": line.quantity,
+                "from_hand": line.from_hand,
+                "whole": line.whole,
+                "to_cut": line.to_cut,
+                "pieces": list(line.marks),
+            }
             for line in model.buy_list
         ],
+        "cut_list": cut_list_json(model),
+        "sticks": sticks_json(model),
+        "elbow_stock": elbow_stock_json(model),
         "pipe_in_all_mm": model.pipe_mm,
         "warnings": list(model.warnings),
     }
@@ -119,7 +131,16 @@ def _rail(rail: Rail) -> dict[str, Any]:
             for member in rail.members
         ],
         "misclosure": _misclosure(rail.path.misclosure),
+        "mirror_of": rail.mirror_of or None,
+        "turned_over": rail.turned_over,
+        "start": _rail_end(rail.path.start),
+        "end": _rail_end(rail.path.end),
+        "fit_up": fit_up_json(rail.fit_up),
     }
+
+
+def _rail_end(end: EndSpec) -> dict[str, Any]:
+    return {"kind": end.kind.value, "takes_mm": end.takes_mm}
 
 
 def _run(run: Run) -> dict[str, Any]:
