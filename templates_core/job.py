@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from templates_core.fittings import Pipe, StockElbow
+from templates_core.member_specs import Galvanising, MemberSpec, MidRow, PostRow
 
 
 class Joint(StrEnum):
@@ -167,6 +168,7 @@ class RailSpec:
 
     points_mm: work points (x, y, z up) [mm] when the path is given so; corners then hold only `by`.
     start, end: what the rail ends in, from the path outwards; empty for open ends.
+    posts, mid_rails: rows of them, as the file lists them.
     mirror: whether each of `quantity` is made in both hands.  mirror_of: mark of the rail that this one is
     the other hand of; empty for one that stands in the job file.
     welds, clamps: on the sides of its runs, as the file lists them.
@@ -184,6 +186,8 @@ class RailSpec:
     mirror_of: str = ""
     welds: tuple[WeldSpec, ...] = ()
     clamps: tuple[ClampSpec, ...] = ()
+    posts: tuple[PostRow, ...] = ()
+    mid_rails: tuple[MidRow, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -266,6 +270,7 @@ class Job:
     nominal: the elbows that were taped as they are nominally, by name.
     tolerance: class of EN ISO 13920, A to D, that the job is held to; empty where it names none.
     welding: what the file says of its welds; None where it says nothing, and then nothing is worked out.
+    members: loose ones.  galvanising: what is wanted for dipping, None where that is not asked for.
     fingerprint: short hash of the job file, printed on each sheet.
     """
 
@@ -285,3 +290,5 @@ class Job:
     stock: Stock = Stock()
     tolerance: str = ""
     welding: Welding | None = None
+    members: tuple[MemberSpec, ...] = ()
+    galvanising: Galvanising | None = None

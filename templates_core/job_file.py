@@ -13,11 +13,14 @@ from templates_core.errors import BadValueError, Fault, InputError
 from templates_core.fittings import Pipe
 from templates_core.job import Job, Joint, RailSpec, Shop
 from templates_core.job_elbows import make_elbows, make_pipe
+from templates_core.job_members import read_members
 from templates_core.job_notes import Notes
 from templates_core.job_path import read_rails
 from templates_core.job_stock import make_stock
 from templates_core.job_tables import ElbowsTable, PipeTable, RootTable, ShopTable
 from templates_core.job_weld import make_welding
+from templates_core.member_specs import Galvanising
+from templates_core.member_tables import GalvanisingTable
 from templates_core.rail_ends import whole_path
 from templates_core.standards import elbow_kinds
 from templates_core.units import INCH, MM, UNITS
@@ -60,6 +63,9 @@ def job_of_tables(
     units = raw.get("units")
     notes = Notes(raw, units if units in UNITS else MM)
     root = notes.read(RootTable, raw, ()) or _as_far_as_sound(raw)
+    if not raw.get("rail") and not raw.get("member"):
+        remedy = "write each rail as [[rail]], with a mark and a path, or loose pipes as [[member]]"
+        notes.add(("rail",), BadValueError("it is missing", remedy))
     pipe = _pipe(root, notes)
     elbows, taped, nominal = make_elbows(root, _elbows_table(root, notes), pipe, notes)
     shop = _shop(root, notes)
@@ -67,7 +73,9 @@ def job_of_tables(
     welding = make_welding(root.weld, None if pipe is None else pipe.wall_mm, notes)
     if check_paper is not None and isinstance(root.shop, dict):
         _note_paper(root.shop.get("paper"), check_paper, notes)
-    rails = read_rails(root.rail, notes)
+    rails = read_rails(root.rail, pipe, notes)
+    members = read_members(root.member, pipe, elbows, notes)
+    galvanising = _galvanising(root, notes)
     if not elbows and not notes.faults and any(_needs_elbow(rail) for _, rail in rails):
         remedy = f"list those that can be bought; known: {', '.join(elbow_kinds())}"
         notes.add(("elbows", "stock"), BadValueError("there is no elbow to make the corners from", remedy))
@@ -91,6 +99,8 @@ def job_of_tables(
         stock=stock,
         tolerance=root.tolerance or "",
         welding=welding,
+        members=members,
+        galvanising=galvanising,
     )
 
 
@@ -124,9 +134,11 @@ def _as_far_as_sound(raw: dict[str, Any]) -> RootTable:
     def of_type(key: str, kind: type) -> dict[str, Any]:
         return {key: raw[key]} if isinstance(raw.get(key), kind) else {}
 
-    lists = {"elbow": [], "rail": [], **of_type("elbow", list), **of_type("rail", list)}
+    lists: dict[str, Any] = {"elbow": [], "rail": [], "member": []}
+    for key in list(lists):
+        lists |= of_type(key, list)
     tables = {"pipe": raw.get("pipe"), "elbows": raw.get("elbows"), "shop": raw.get("shop")}
-    tables |= {"stock": raw.get("stock"), "weld": raw.get("weld")}
+    tables |= {key: raw.get(key) for key in ("stock", "weld", "galvanising")}
     return RootTable.model_construct(**tables, **lists, **{"measured": {}, **of_type("measured", dict)})
 
 
@@ -166,6 +178,13 @@ def _shop(root: RootTable, notes: Notes) -> Shop | None:
         least_scrap_mm=table.least_scrap,
         paper=table.paper or PAPERS[notes.units],
     )
+
+
+def _galvanising(root: RootTable, notes: Notes) -> Galvanising | None:
+    if root.galvanising is None:
+        return None
+    table = notes.read(GalvanisingTable, root.galvanising, ("galvanising",))
+    return None if table is None else Galvanising(table.from_end, table.hole)
 
 
 def _note_paper(paper: object, check_paper: CheckPaper, notes: Notes) -> None:

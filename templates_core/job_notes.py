@@ -79,7 +79,7 @@ class Notes:
 
     def place(self, loc: Loc) -> str:
         """A place in the fitter's words: ``shop.kerf``, ``rail A, path item 3, turn``."""
-        if len(loc) >= 2 and loc[0] in ("rail", "elbow") and isinstance(loc[1], int):
+        if len(loc) >= 2 and loc[0] in ("rail", "elbow", "member") and isinstance(loc[1], int):
             name = self._name_of(loc[0], loc[1])
             return ", ".join([f"{loc[0]} {name}", *_parts(loc[2:])])
         if len(loc) >= 2 and loc[0] == "measured":
@@ -89,7 +89,7 @@ class Notes:
 
     def _name_of(self, table: str, index: int) -> str:
         entry = self.raw[table][index]
-        name = entry.get("mark" if table == "rail" else "name") if isinstance(entry, dict) else None
+        name = entry.get("name" if table == "elbow" else "mark") if isinstance(entry, dict) else None
         return name if isinstance(name, str) and name.strip() else f"number {index + 1}"
 
     def _order(self, loc: Loc) -> tuple[int, ...]:
@@ -116,6 +116,7 @@ def nearest(given: str, known: list[str]) -> str:
 def _parts(loc: Loc) -> list[str]:
     """Keys as they are; indices from 1, named by the list that they count."""
     items = {"path": "path item", "points": "point", "corners": "corner", "weld": "weld", "clamps": "clamps"}
+    items |= {"posts": "posts row", "mid_rails": "mid rails row"}
     parts: list[str] = []
     for at, step in enumerate(loc):
         if isinstance(step, str):

@@ -7,9 +7,11 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from templates_core.errors import BadValueError
+from templates_core.fittings import Pipe
 from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
 from templates_core.job_ends import read_end
 from templates_core.job_notes import Loc, Notes, nearest
+from templates_core.job_posts import read_mid_rails, read_posts
 from templates_core.job_tables import CornerItem, RailTable, RunItem
 from templates_core.job_weld import read_side_welds
 from templates_core.marks import other_hand_mark
@@ -26,8 +28,13 @@ _RUN, _CORNER = "run", "corner"
 _FOLLOWS = '{ corner = "elbow" } where its angle follows from the runs'
 
 
-def read_rails(raw_rails: Sequence[object], notes: Notes) -> tuple[tuple[int, RailSpec], ...]:
-    """The rails that have no fault, each with its index in the file; faults and doubts go to the notes."""
+def read_rails(
+    raw_rails: Sequence[object], pipe: Pipe | None, notes: Notes
+) -> tuple[tuple[int, RailSpec], ...]:
+    """The rails that have no fault, each with its index in the file; faults and doubts go to the notes.
+
+    pipe: the job's, None when it is at fault, so that posts and mid rails aren't read.
+    """
     rails = []
     seen: set[str] = set()
     mirrored = _mirrored_marks(raw_rails)
@@ -53,6 +60,10 @@ def read_rails(raw_rails: Sequence[object], notes: Notes) -> tuple[tuple[int, Ra
             welds, clamps = read_side_welds(table, loc, notes)
             if spec is not None:
                 spec = replace(spec, start=start, end=end, mirror=table.mirror, welds=welds, clamps=clamps)
+            if spec is not None and pipe is not None:
+                posts = read_posts(table.posts, table.mark, pipe, loc, notes)
+                mid_rails = read_mid_rails(table.mid_rails, table.mark, pipe, loc, notes)
+                spec = replace(spec, posts=posts, mid_rails=mid_rails)
         if spec is not None and len(notes.faults) == before:
             rails.append((index, spec))
     return tuple(rails)

@@ -61,7 +61,9 @@ class RootTable(Table):
     shop: Any = None
     stock: Any = None
     weld: Any = None
-    rail: list[Any] = Field(min_length=1, examples=["each rail as [[rail]], with a mark and a path"])
+    rail: list[Any] = Field([], examples=["each rail as [[rail]], with a mark and a path"])
+    member: list[Any] = Field([], examples=["each loose pipe as [[member]], with a mark and a length"])
+    galvanising: Any = None
 
 
 class PipeTable(Table):
@@ -215,6 +217,8 @@ class RailTable(Table):
     end: Any = None
     weld: list[Any] = Field([], examples=["each side weld as [[rail.weld]]"])
     clamps: list[Any] = Field([], examples=["the clamps of each run as [[rail.clamps]]"])
+    posts: list[Any] = Field([], examples=["each row of posts as [[rail.posts]]"])
+    mid_rails: list[Any] = Field([], examples=["each row of mid rails as [[rail.mid_rails]]"])
 
 
 class EndTable(Table):

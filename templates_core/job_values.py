@@ -11,9 +11,13 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field, ValidationInfo
 
+from templates_core.end_checks import LEAST_ANGLE_RAD as LEAST_MEETING_RAD
 from templates_core.errors import BadValueError
 from templates_core.job import EndKind, Joint
 from templates_core.load_units import format_stress, parse_force_n, parse_stress_mpa
+from templates_core.member_specs import Reach
+from templates_core.pipe_ends import BearsOn
+from templates_core.standards import size_od_mm
 from templates_core.units import format_angle, format_length, parse_angle_rad, parse_length_mm, parse_slope
 
 MOST_LOSS_MM = 10.0
@@ -22,6 +26,8 @@ MOST_WRAP_MM = 1.0
 MOST_PRICE = 1_000_000.0
 MOST_KINK_RAD = math.radians(10)
 LEAST_YIELD_MPA, MOST_YIELD_MPA = 100.0, 1000.0
+_GIRTH_WORDS = {"heel": 0.0, "side": math.pi / 2, "throat": math.pi}
+_BEARING = {"first": BearsOn.FIRST, "outer": BearsOn.OUTER, "bore": BearsOn.BORE}
 LEAST_INSIDE_RAD = math.radians(15)
 """An inside angle under this is taken for a slope and refused; a hairpin that sharp is written as a turn."""
 
@@ -150,6 +156,54 @@ def _price_cents(value: object) -> int:
     return round(value * 100)
 
 
+def _tilt_rad(value: object) -> float:
+    slope = parse_slope(value)
+    angle_rad = math.atan(slope) if slope is not None else parse_angle_rad(value, signed=True)
+    if abs(angle_rad) > math.pi / 2 - LEAST_MEETING_RAD:
+        what = f"{format_angle(angle_rad)} off square leaves a feather edge"
+        raise BadValueError(what, "give the angle off square, from −75 to 75°; a square end has 0")
+    return angle_rad
+
+
+def _meeting_rad(value: object) -> float:
+    angle_rad = parse_angle_rad(value)
+    if not LEAST_MEETING_RAD <= angle_rad <= math.pi - LEAST_MEETING_RAD:
+        what = f"{format_angle(angle_rad)} to the header is too flat to cut or weld"
+        raise BadValueError(what, "give the angle between both axes, 15 to 165°; 90 where it stands square")
+    return angle_rad
+
+
+def _girth_rad(value: object) -> float:
+    if isinstance(value, str) and value.strip().lower() in _GIRTH_WORDS:
+        return _GIRTH_WORDS[value.strip().lower()]
+    try:
+        return parse_angle_rad(value, signed=True)
+    except BadValueError as error:
+        raise BadValueError(error.what, 'write "heel", "side", "throat", or degrees from the heel') from None
+
+
+def _on_pipe(value: object, info: ValidationInfo) -> float:
+    """OD [mm] of the pipe that an end sits on: of a size, or given."""
+    if isinstance(value, str) and re.match(r"\s*(NPS|DN)", value, re.IGNORECASE):
+        return size_od_mm(value)
+    return _positive_mm(value, info)
+
+
+def _measured(value: object) -> tuple[str, str]:
+    words = " ".join(value.split()).lower().split(" to ") if isinstance(value, str) else []
+    if len(words) != 2 or any(word not in list(Reach) for word in words):
+        known = ", ".join(Reach)
+        remedy = f'write "floor to centre", "centre to centre" or the like, start first; known: {known}'
+        raise BadValueError("it doesn't say from where to where", remedy)
+    return words[0], words[1]
+
+
+def _bearing(value: object) -> BearsOn:
+    if isinstance(value, str) and value in _BEARING:
+        return _BEARING[value]
+    raise BadValueError("no such edge of the wall", 'write "first", "outer" or "bore"')
+
+
 _SLIPPED = re.compile(r"(slip|sleeve|socket|spigot|insert)", re.IGNORECASE)
 """Words for fittings that a pipe goes into or over."""
 
@@ -185,6 +239,12 @@ KinkAngle = Annotated[float, BeforeValidator(_kink_rad)]
 ShareKept = Annotated[float, BeforeValidator(_share_kept)]
 Force = Annotated[float, BeforeValidator(_force_n)]
 Stress = Annotated[float, BeforeValidator(_stress_mpa)]
+TiltAngle = Annotated[float, BeforeValidator(_tilt_rad)]
+MeetingAngle = Annotated[float, BeforeValidator(_meeting_rad)]
+GirthPlace = Annotated[float, BeforeValidator(_girth_rad)]
+OnPipe = Annotated[float, BeforeValidator(_on_pipe)]
+Measured = Annotated[tuple[str, str], BeforeValidator(_measured)]
+BearingEdge = Annotated[BearsOn, BeforeValidator(_bearing)]
 PriceCents = Annotated[int, BeforeValidator(_price_cents)]
 JointKind = Annotated[Joint, Field(strict=False), BeforeValidator(_joint)]
 KindOfEnd = Annotated[EndKind, Field(strict=False), BeforeValidator(_end)]

@@ -27,6 +27,8 @@ LAND_MM = 1.6
 SAME_OD_MM = 0.1
 """ODs nearer than this are one size: 48.3 stands for 1.900 in; EN 33.7 is not NPS 1 (33.4)."""
 
+_ANY_WALL_MM = 1.0
+
 NPS, EN = "NPS", "EN"
 TableRow = Mapping[str, str]
 
@@ -73,6 +75,11 @@ def pipe_size(size: str, schedule: str | None = None, wall_mm: float | None = No
     if found[1] == "DN":
         return _dn_pipe(found[2], schedule, wall_mm)
     return _nps_pipe(re.sub(r"(?<=\d) (?=\d)", "-", found[2]), schedule, wall_mm)
+
+
+def size_od_mm(size: str) -> float:
+    """OD [mm] of a size, which is the same for every wall.  Raises StandardsError."""
+    return pipe_size(size, wall_mm=_ANY_WALL_MM).od_mm
 
 
 def _nps_pipe(size: str, schedule: str | None, wall_mm: float | None) -> Pipe:
