@@ -20,6 +20,7 @@ from templates_core.directions import Vector
 from templates_core.job import Job
 from templates_core.metal import RunMetal, centreline_mm, rail_parts, throat_way
 from templates_core.rail_path import RailPath
+from templates_core.segments import least_distances
 from templates_core.tolerances import linear_mm
 
 TOP, HEEL, THROAT, LEFT, RIGHT = "top", "heel", "throat", "left side", "right side"
@@ -126,21 +127,4 @@ def _line_ends(
 
 def _is_clear(here: Vector, there: Vector, centreline: tuple[Vector, Vector], radius_mm: float) -> bool:
     """Whether a tape between two points keeps out of the metal all along."""
-    return bool(_least_distances(here, there, *centreline).min() >= radius_mm - _TOUCH_MM)
-
-
-def _least_distances(here: Vector, there: Vector, starts: Vector, ends: Vector) -> Vector:
-    """From one segment to each of others, shape (n,).
-
-    Nearest point on the one, on the other, then on the one again (Ericson, Real-Time Collision Detection,
-    5.1.9, from memory).
-    """
-    one, others, between = there - here, ends - starts, here - starts
-    a, e = one @ one, np.maximum((others * others).sum(axis=1), 1e-12)
-    b, c, f = others @ one, between @ one, (between * others).sum(axis=1)
-    spread = a * e - b * b
-    on_one = np.where(spread > 1e-9 * a * e, np.clip((b * f - c * e) / np.maximum(spread, 1e-12), 0, 1), 0.0)
-    on_others = np.clip((b * on_one + f) / e, 0, 1)
-    on_one = np.clip((b * on_others - c) / a, 0, 1)
-    apart = between + on_one[:, None] * one - on_others[:, None] * others
-    return np.asarray(np.linalg.norm(apart, axis=1))
+    return bool(least_distances(here, there, *centreline).min() >= radius_mm - _TOUCH_MM)

@@ -1,4 +1,4 @@
-"""Marks for corners, pieces, pipes and joints, as painted on the metal.
+"""Marks for corners, pieces, pipes, posts, mid rails and joints, as painted on the metal.
 
 A mark is made from its own rail, its own number along it and its own place in the corner alone, so that
 it stays the same whatever happens at another corner.  Corners and runs of the path count from 1; those
@@ -41,6 +41,35 @@ def other_hand_mark(rail: str) -> str:
 def pipe_mark(rail: str, number: int) -> str:
     """Pipe of a run by the run's number along the rail, from 1: ``A-P1``."""
     return f"{rail}-P{_numeral(number)}"
+
+
+def post_mark(rail: str, run: int, number: int) -> str:
+    """Post by its run and its number on it, from 1, as the file lists them: ``A-T2-1``."""
+    return f"{rail}-T{_numeral(run)}-{number}"
+
+
+def corner_post_mark(rail: str, corner: int, number: int) -> str:
+    """Post under a corner by the corner's number: ``A-TC1``; ``A-TC1-2`` for a second one there."""
+    return f"{rail}-TC{_numeral(corner)}" + (f"-{number}" if number > 1 else "")
+
+
+def post_length_mark(post: str, number: int) -> str:
+    """One length of a post that mid rails run through, from 1 at the top: ``A-T2-1a``."""
+    return post + _letter(number)
+
+
+def mid_rail_mark(rail: str, run: int, number: int, row: int) -> str:
+    """Mid rail by its run, its number along it, and its row, all from 1: ``A-M2-1``, ``A-M2-1b``."""
+    return f"{rail}-M{_numeral(run)}-{number}" + (_letter(row) if row > 1 else "")
+
+
+def seat_joint_mark(pipe: str, at_start: bool) -> str:
+    """Weld of an end of a post, mid rail or loose member: ``A-T2-1/S`` at its start, ``/E`` at its end."""
+    return f"{pipe}/{'S' if at_start else 'E'}"
+
+
+def _letter(number: int) -> str:
+    return "abcdefghijklmnopqrstuvwxyz"[number - 1] if number <= 26 else f".{number}"
 
 
 def _numeral(number: int) -> str:

@@ -6,10 +6,14 @@ in one plane is its own other hand, turned over.
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
+
+import numpy as np
 
 from templates_core.job import CornerSpec, EndSpec, RailSpec, Towards
 from templates_core.marks import other_hand_mark
+from templates_core.rail_path import FLAT_RAD, RailPath
 
 _SIDES = {
     Towards.LEFT: Towards.RIGHT,
@@ -36,7 +40,24 @@ def mirrored(rail: RailSpec) -> RailSpec:
         start=tuple(_other_end(end) for end in rail.start),
         end=tuple(_other_end(end) for end in rail.end),
         welds=tuple(replace(weld, girth_rad=-weld.girth_rad) for weld in rail.welds),
+        posts=tuple(replace(row, offset_mm=-row.offset_mm) for row in rail.posts),
     )
+
+
+def is_own_other_hand(rail: RailSpec, path: RailPath) -> bool:
+    """Whether a rail and its other hand are one shape: a flat one is, turned over.
+
+    One with posts can't be turned over: it must keep to an upright plane, with its posts in it.
+    """
+    if not path.is_flat:
+        return False
+    if not rail.posts:
+        return True
+    level = np.array([run.direction[:2] for run in path.runs])
+    longest = level[np.argmax(np.linalg.norm(level, axis=1))]
+    across = level[:, 0] * longest[1] - level[:, 1] * longest[0]
+    in_plane = bool(np.all(np.abs(across) < math.sin(FLAT_RAD)))
+    return in_plane and all(row.offset_mm == 0 for row in rail.posts)
 
 
 def _negated(angle_rad: float | None) -> float | None:

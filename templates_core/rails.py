@@ -15,9 +15,11 @@ from templates_core.fittings import StockElbow
 from templates_core.groups import Placed
 from templates_core.job import Job, RailSpec
 from templates_core.marks import corner_mark
-from templates_core.mirror import mirrored
+from templates_core.mirror import is_own_other_hand, mirrored
+from templates_core.posts import post_faults
 from templates_core.rail_ends import whole_path
 from templates_core.rail_path import RailPath
+from templates_core.rail_posts import NO_POSTS, RailPosts, stand_posts
 from templates_core.short_runs import short_run_faults
 from templates_core.straightness import Straightness, straightness_of
 
@@ -31,7 +33,8 @@ class Rail:
 
     quantity: how many rails like this the job makes.  mirror_of: mark of the rail that this one is the
     other hand of, else empty.  turned_over: of a flat rail made in both hands, which are one shape: half of
-    the quantity is the other hand.  straightness: None where the job says nothing of its welds.
+    the quantity is the other hand.  standing: its posts and mid rails.  straightness: None where the job
+    says nothing of its welds.
     """
 
     mark: str
@@ -42,6 +45,7 @@ class Rail:
     fit_up: FitUp
     mirror_of: str = ""
     turned_over: bool = False
+    standing: RailPosts = NO_POSTS
     straightness: Straightness | None = None
 
 
@@ -88,17 +92,19 @@ def make_rails(drafts: Sequence[RailDraft], found: Mapping[str, StockedPiece], j
     """Rails with their pieces as they come out of the stock, and their pipes."""
     rails: list[Rail] = []
     faults: list[Fault] = []
+    faulty: set[str] = set()
     for draft in drafts:
         corners = tuple(with_stock(corner, found, job.shop.root_gap_mm) for corner in draft.corners)
         stocked = RailDraft(draft.spec, draft.path, corners)
         short = _short_runs(stocked, job)
         faults += [fault for fault in short if fault not in faults]
-        if faults:
+        if short or draft.spec.mirror_of in faulty:
             continue
         try:
             rails.append(_rail(stocked, job))
         except InputError as error:
             faults += [fault for fault in error.faults if fault not in faults]
+            faulty.add(draft.spec.mark)
     if faults:
         raise InputError(faults)
     return tuple(rails)
@@ -108,6 +114,7 @@ def _rail(draft: RailDraft, job: Job) -> Rail:
     spec, path, corners = draft.spec, draft.path, draft.corners
     members = members_of(path, corners)
     fitted = fit_up(path, corners, members, job)
+    standing = stand_posts(spec, path, corners, members, job)
     return Rail(
         spec.mark,
         spec.quantity,
@@ -116,7 +123,8 @@ def _rail(draft: RailDraft, job: Job) -> Rail:
         members,
         fitted,
         spec.mirror_of,
-        turned_over=spec.mirror and path.is_flat,
+        turned_over=spec.mirror and path.is_flat and not standing.posts,
+        standing=standing,
         straightness=straightness_of(spec, path, corners, members, fitted.joints, job),
     )
 
@@ -145,7 +153,7 @@ def _hands(spec: RailSpec, job: Job) -> list[RailDraft]:
     draft = _draft(spec, job)
     if not spec.mirror:
         return [draft]
-    if draft.path.is_flat:
+    if is_own_other_hand(spec, draft.path):
         return [replace(draft, spec=replace(spec, quantity=2 * spec.quantity))]
     return [draft, _draft(mirrored(spec), job)]
 
@@ -164,6 +172,8 @@ def _draft(spec: RailSpec, job: Job) -> RailDraft:
             corners.append(make_corner(asked, job.pipe, job.elbows, job.shop, job.units))
         except InputError as error:
             faults += error.faults
+    if path is not None:
+        faults += post_faults(path, spec, job.units)
     if path is None or faults:
         raise InputError(faults)
     return RailDraft(spec, path, tuple(corners))
@@ -202,5 +212,5 @@ def placed_corners(rail: Rail) -> list[Placed]:
 
 def rail_warnings(rail: Rail) -> tuple[str, ...]:
     """All that is doubtful about a rail; of an other hand, only what names its own parts."""
-    own = () if rail.mirror_of else rail.path.warnings
+    own = () if rail.mirror_of else rail.path.warnings + rail.standing.doubts
     return own + tuple(text for corner in rail.corners for text in corner.warnings)
