@@ -13,7 +13,7 @@ from templates_core.marks import other_hand_mark
 from templates_core.member_specs import CutKind, CutSpec, ElbowSeat, MemberEnd, MemberSpec, Reach
 from templates_core.member_tables import CutTable, MemberTable
 from templates_core.pipe_ends import BearsOn
-from templates_core.units import degrees_text, format_length
+from templates_core.units import degrees_text
 
 _KEYS: Mapping[CutKind, tuple[tuple[str, ...], tuple[str, ...]]] = {
     CutKind.SQUARE: ((), ("gap",)),
@@ -170,8 +170,7 @@ def _cut(
             seat = _seat(table, elbows)
         except BadValueError as error:
             notes.add((*loc, "elbow"), error)
-    header_od = pipes[0].od_mm if table.on is None else table.on
-    words = pipes[0].name if table.on is None else f"{format_length(header_od, notes.units, fine=True)} OD"
+    header_od, words = (pipes[0].od_mm, pipes[0].name) if table.on is None else table.on
     return CutSpec(
         where,
         table.kind,

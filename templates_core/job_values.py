@@ -182,11 +182,12 @@ def _girth_rad(value: object) -> float:
         raise BadValueError(error.what, 'write "heel", "side", "throat", or degrees from the heel') from None
 
 
-def _on_pipe(value: object, info: ValidationInfo) -> float:
-    """OD [mm] of the pipe that an end sits on: of a size, or given."""
+def _on_pipe(value: object, info: ValidationInfo) -> tuple[float, str]:
+    """OD [mm] of the pipe that an end sits on, of a size or given, and what it is called."""
     if isinstance(value, str) and re.match(r"\s*(NPS|DN)", value, re.IGNORECASE):
-        return size_od_mm(value)
-    return _positive_mm(value, info)
+        return size_od_mm(value), " ".join(value.split())
+    od_mm = _positive_mm(value, info)
+    return od_mm, f"{format_length(od_mm, _unit(info), fine=True)} OD"
 
 
 def _measured(value: object) -> tuple[str, str]:
@@ -242,7 +243,7 @@ Stress = Annotated[float, BeforeValidator(_stress_mpa)]
 TiltAngle = Annotated[float, BeforeValidator(_tilt_rad)]
 MeetingAngle = Annotated[float, BeforeValidator(_meeting_rad)]
 GirthPlace = Annotated[float, BeforeValidator(_girth_rad)]
-OnPipe = Annotated[float, BeforeValidator(_on_pipe)]
+OnPipe = Annotated[tuple[float, str], BeforeValidator(_on_pipe)]
 Measured = Annotated[tuple[str, str], BeforeValidator(_measured)]
 BearingEdge = Annotated[BearsOn, BeforeValidator(_bearing)]
 PriceCents = Annotated[int, BeforeValidator(_price_cents)]

@@ -10,18 +10,18 @@ from itertools import pairwise
 import numpy as np
 
 from templates_core import directions as d
+from templates_core.coped_ends import EndAsked, coped_end
 from templates_core.cut_pipe import CutPipe, PipeEnd
 from templates_core.directions import Vector
 from templates_core.errors import Fault, GeometryError, InputError
-from templates_core.job import RailSpec
+from templates_core.job import Job, RailSpec
 from templates_core.marks import mid_rail_mark
 from templates_core.member_specs import MidRow
 from templates_core.pipe_ends import At, PipeAxis
 from templates_core.post_pipes import Crossing
 from templates_core.posts import PlacedPost, own_runs_of
 from templates_core.rail_path import RailPath, Run
-from templates_core.seat_words import cope_words, datum_of, offset_of
-from templates_core.seats import seat
+from templates_core.seat_words import cope_words
 from templates_core.solids import PipeSolid
 from templates_core.units import format_length
 
@@ -154,12 +154,12 @@ def crossing_of(bay: Bay, post: PlacedPost) -> Crossing:
     return Crossing(bay.mark, middle, solid, bay.row.hole, bay.row.bears_on)
 
 
-def mid_rail_pipe(bay: Bay, quantity: int, units: str) -> CutPipe:
+def mid_rail_pipe(bay: Bay, quantity: int, job: Job) -> CutPipe:
     """A mid rail as a pipe to cut.  Raises InputError where it can't sit on its posts."""
     axis = PipeAxis(bay.start, bay.run.direction, d.turned(bay.run.direction, _right(bay.run), math.pi / 2))
     try:
-        start = _on_post(bay, axis, bay.first, 0.0, "start", units)
-        end = _on_post(bay, axis, bay.last, bay.length_mm, "end", units)
+        start = _on_post(bay, axis, bay.first, 0.0, "start", job)
+        end = _on_post(bay, axis, bay.last, bay.length_mm, "end", job)
     except GeometryError as error:
         remedy = "give a mid rail no wider than its posts, or move them"
         raise InputError([Fault(bay.row.where, f"mid rail {bay.mark}: {error}", remedy)]) from None
@@ -179,27 +179,14 @@ def _right(run: Run) -> Vector:
     return d.bend_axis(run.direction, d.UP)
 
 
-def _on_post(
-    bay: Bay, axis: PipeAxis, post: PlacedPost, station_mm: float, at_end: At, units: str
-) -> PipeEnd:
-    row = bay.row
+def _on_post(bay: Bay, axis: PipeAxis, post: PlacedPost, station_mm: float, at_end: At, job: Job) -> PipeEnd:
+    row, along = bay.row, bay.run.direction
     foot = post.floor_point + (post.row.plate_mm + post.row.gap_mm) * post.direction
     solid = PipeSolid(foot, post.top, post.row.pipe.radius_mm)
-    cut = seat(axis, row.pipe, station_mm, [solid], at_end, row.bears_on)
-    away = axis.along if at_end == "start" else -axis.along
+    paper_mm = job.shop.wrap_thickness_mm
+    asked = EndAsked(axis, row.pipe, at_end, station_mm, row.bears_on, along, row.hole, paper_mm)
+    cut = asked.cut_on([solid])
     lean = math.acos(min(1.0, abs(float(post.direction @ axis.along))))
-    datum, faces = datum_of(axis, post.direction, "upper side", away=away)
-    off = axis.start_mm + station_mm * axis.along - post.top
-    offset = offset_of(axis, datum, away, off)
-    return PipeEnd(
-        cut,
-        cope_words((post.mark,), lean, float(off @ _right(bay.run)), units),
-        (post.mark,),
-        lean,
-        offset,
-        row.bears_on,
-        datum,
-        faces,
-        centre_mm=station_mm,
-        hole=row.hole,
-    )
+    right_mm = float((asked.point - post.top) @ _right(bay.run))
+    words = cope_words((post.mark,), lean, right_mm, job.units)
+    return coped_end(asked, cut, solid, post.direction, post.top, (post.mark,), words)

@@ -6,10 +6,12 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
+from templates_core.clashes import crotch_doubts
+from templates_core.cut_pipe import CutPipe
 from templates_core.cut_wraps import CutWrap, wrap_of_cut
 from templates_core.elbow_layouts import face_loss_mm
 from templates_core.elbow_plans import stocked_pieces
-from templates_core.errors import Fault, GeometryError, InputError
+from templates_core.errors import Fault, Gathered, GeometryError, InputError
 from templates_core.groups import (
     BuyLine,
     CutGroup,
@@ -19,6 +21,7 @@ from templates_core.groups import (
     mitre_groups,
 )
 from templates_core.job import Job
+from templates_core.loose_members import make_members
 from templates_core.pipe_wraps import PipeWrap, mitre_wrap
 from templates_core.rails import (
     Progress,
@@ -45,6 +48,7 @@ class Model:
     elbow_share, pipe_shares: what comes out of each elbow and, size by size, out of each stick, what is
     left, and what no plan can better.  pipe_mm: length of pipe in the whole job as cut, with no kerf and no
     waste.
+    cut_pipes: posts and mid rails of the rails in order, then the loose members.
     warnings: all that is doubtful, each with its place.  notes: what was taken where the job says nothing.
     """
 
@@ -60,6 +64,7 @@ class Model:
     pipe_mm: float
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
+    cut_pipes: tuple[CutPipe, ...] = ()
 
 
 def build_model(job: Job, progress: Progress | None = None) -> Model:
@@ -68,7 +73,10 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
     Pieces are chosen first; then they are shared out to the stock, which says what each cut face loses; then
     come take-outs, and last what is left for the pipes.
     """
-    drafts = draft_rails(job, progress)
+    gathered = Gathered()
+    drafts = gathered.get(lambda: draft_rails(job, progress)) or []
+    loose = gathered.get(lambda: make_members(job)) or ()
+    gathered.refuse()
     elbow_share = _share_elbows(drafts, job, progress)
     found = stocked_pieces(elbow_share.plans, job.shop)
     rails = make_rails(drafts, found, job)
@@ -76,7 +84,9 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
     cuts = cut_groups(elbow_share.plans, placed, face_loss_mm(job.shop))
     mitres = mitre_groups(placed)
     doubts = tuple(dict.fromkeys(text for rail in rails for text in rail_warnings(rail)))
-    sticks = share_sticks(_blanks(rails, job), job, _told("sticks", progress))
+    cut_pipes = tuple(pipe for rail in rails for pipe in rail.standing.pipes) + loose
+    _refuse_marks(rails, loose)
+    sticks = share_sticks(_blanks(rails, cut_pipes, job), job, _told("sticks", progress))
     return Model(
         job,
         rails,
@@ -88,8 +98,9 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
         elbow_share,
         sticks.shares,
         sum(one.cut_mm for one in sticks.shares),
-        job.warnings + doubts + sticks.doubts,
+        job.warnings + doubts + tuple(crotch_doubts(loose)) + sticks.doubts,
         sticks.notes,
+        cut_pipes,
     )
 
 
@@ -109,11 +120,30 @@ def _told(what: str, progress: Progress | None) -> Callable[[int, int], None] | 
     return None if progress is None else partial(progress, what)
 
 
-def _blanks(rails: Sequence[Rail], job: Job) -> list[SizedBlank]:
-    return [
+def _refuse_marks(rails: Sequence[Rail], loose: Sequence[CutPipe]) -> None:
+    """Raises InputError for members that are marked like a part of a rail."""
+    parts = {piece.mark: rail for rail in rails for corner in rail.corners for piece in corner.pieces}
+    parts |= {member.mark: rail for rail in rails for member in rail.members}
+    parts |= {pipe.mark: rail for rail in rails for pipe in rail.standing.pipes}
+    known = {mark.casefold(): rail.mark for mark, rail in parts.items()}
+    faults = [
+        Fault(f"{pipe.where}, mark", f"a part of rail {known[key]} has the mark {pipe.mark}", "give another")
+        for pipe in loose
+        if (key := pipe.mark.casefold()) in known
+    ]
+    if faults:
+        raise InputError(faults)
+
+
+def _blanks(rails: Sequence[Rail], cut_pipes: Sequence[CutPipe], job: Job) -> list[SizedBlank]:
+    of_rails = [
         SizedBlank(job.pipe, Blank(member.mark, member.where, member.blank_mm, rail.quantity), member.cut_mm)
         for rail in rails
         for member in rail.members
+    ]
+    return of_rails + [
+        SizedBlank(pipe.pipe, Blank(pipe.mark, pipe.where, pipe.overall_mm, pipe.quantity), pipe.overall_mm)
+        for pipe in cut_pipes
     ]
 
 

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from templates_core.coped_ends import EndAsked, coped_end
 from templates_core.cut_pipe import CutPipe, PipeEnd
 from templates_core.directions import Vector
 from templates_core.errors import Fault, GeometryError, InputError
 from templates_core.header_solids import HeaderPart
+from templates_core.job import Job
 from templates_core.marks import post_length_mark
 from templates_core.pipe_ends import At, BearsOn, EndCut, PipeAxis
 from templates_core.posts import PlacedPost
-from templates_core.seat_words import cope_words, datum_of, foot_words, offset_of
+from templates_core.seat_words import cope_words, foot_words, plate_datum
 from templates_core.seats import seat
 from templates_core.solids import HalfSpace, PipeSolid, Solid
 from templates_core.units import format_length
@@ -49,31 +51,31 @@ class Crossing:
 
 
 def post_pipes(
-    post: PlacedPost, header: Header, crossings: Sequence[Crossing], quantity: int, units: str
+    post: PlacedPost, header: Header, crossings: Sequence[Crossing], quantity: int, job: Job
 ) -> tuple[CutPipe, ...]:
     """The pipe of a post, or its lengths from the top down where mid rails run through it.
 
     crossings: in any order.  Raises InputError where it can't sit where it is to stand.
     """
     try:
-        return tuple(_lengths(post, header, crossings, quantity, units))
+        return tuple(_lengths(post, header, crossings, quantity, job))
     except GeometryError as error:
-        remedy = "move it, or give a post of another size, offset or stand"
+        remedy = "move it, or give it another size, offset or stand, or no hole"
         raise InputError([Fault(post.where, f"post {post.mark}: {error}", remedy)]) from None
 
 
 def _lengths(
-    post: PlacedPost, header: Header, crossings: Sequence[Crossing], quantity: int, units: str
+    post: PlacedPost, header: Header, crossings: Sequence[Crossing], quantity: int, job: Job
 ) -> list[CutPipe]:
     axis = PipeAxis(post.floor_point, post.direction, _zero(post))
     heights = [float((one.middle - axis.start_mm) @ axis.along) for one in crossings]
     order = sorted(range(len(crossings)), key=lambda at: -heights[at])
     stops = [(crossings[at], heights[at]) for at in order]
-    ends = [(_foot(post, axis, units), _top(post, header, axis, units))]
+    ends = [(_foot(post, axis, job), _top(post, header, axis, job))]
     for crossing, height in stops:
         foot, top = ends.pop()
-        ends.append((_on_crossing(post, axis, crossing, height, "start", units), top))
-        ends.append((foot, _on_crossing(post, axis, crossing, height, "end", units)))
+        ends.append((_on_crossing(post, axis, crossing, height, "start", job), top))
+        ends.append((foot, _on_crossing(post, axis, crossing, height, "end", job)))
     names = ["centre of rail", *(f"centre of {one.mark}" for one, _ in stops), "floor"]
     return [
         CutPipe(
@@ -99,93 +101,61 @@ def _zero(post: PlacedPost) -> Vector:
     return np.asarray(across / np.linalg.norm(across))
 
 
-def _foot(post: PlacedPost, axis: PipeAxis, units: str) -> PipeEnd:
+def _foot(post: PlacedPost, axis: PipeAxis, job: Job) -> PipeEnd:
     row = post.row
-    lift = row.plate_mm + row.gap_mm
-    plane = HalfSpace(post.floor_point + lift * post.floor_normal, post.floor_normal)
+    plane = HalfSpace(post.floor_point + (row.plate_mm + row.gap_mm) * post.floor_normal, post.floor_normal)
     cut = seat(axis, row.pipe, 0.0, [plane], "start", row.bears_on)
     lean = math.acos(min(1.0, float(post.floor_normal @ post.direction)))
-    datum, words = datum_of(axis, -post.floor_normal, "forward")
+    datum, faces = plate_datum(axis, -post.floor_normal, post.forward)
+    words = foot_words(row.plate_mm, row.gap_mm, lean, job.units)
     sits_on = ("base plate",) if row.plate_mm else ("floor",)
-    return PipeEnd(
-        cut,
-        foot_words(row.plate_mm, row.gap_mm, lean, units),
-        sits_on,
-        math.pi / 2 - lean,
-        0.0,
-        row.bears_on,
-        datum,
-        words,
-        centre_mm=0.0,
-    )
+    angle = math.pi / 2 - lean
+    return PipeEnd(cut, words, sits_on, angle, 0.0, row.bears_on, datum, faces, centre_mm=0.0)
 
 
-def _top(post: PlacedPost, header: Header, axis: PipeAxis, units: str) -> PipeEnd:
-    height = post.height_mm
-    straight = None
+def _top(post: PlacedPost, header: Header, axis: PipeAxis, job: Job) -> PipeEnd:
+    asked = _asked(post, axis, post.height_mm, "end", job)
     if post.corner_number is None:
-        straight = seat(axis, post.row.pipe, height, [header.straight], "end", post.row.bears_on)
+        straight = asked.cut_on([header.straight])
         if header.run is not None and not _past_ends(post, header.run, axis, straight):
-            return _coped(post, axis, height, straight, (header.run.mark,), header.straight.along, units)
+            return _coped(post, asked, straight, [header.run], header.straight.along, job)
         if not post.row.on_corner:
-            raise InputError([_on_a_corner(post, header, axis, straight, units)])
+            raise InputError([_on_a_corner(post, header, axis, straight, job.units)])
     near = _near(post, header.parts)
-    cut = seat(axis, post.row.pipe, height, [part.solid for part in near], "end", post.row.bears_on)
+    cut = asked.cut_on([part.solid for part in near])
     met = [near[number] for number in dict.fromkeys(cut.solid.tolist())]
     for part in met:
         if not part.known:
             what = f"post {post.mark} sits on {part.mark}, an elbow whose bend radius is not known"
             raise InputError([Fault(post.where, what, "measure it and give it as an [[elbow]]")])
-    marks = tuple(dict.fromkeys(part.mark for part in met))
-    return _coped(post, axis, height, cut, marks, post.forward, units)
+    return _coped(post, asked, cut, met, post.forward, job)
+
+
+def _asked(post: PlacedPost, axis: PipeAxis, station_mm: float, at_end: At, job: Job) -> EndAsked:
+    row, paper_mm = post.row, job.shop.wrap_thickness_mm
+    return EndAsked(axis, row.pipe, at_end, station_mm, row.bears_on, post.forward, row.hole, paper_mm)
 
 
 def _coped(
-    post: PlacedPost,
-    axis: PipeAxis,
-    height_mm: float,
-    cut: EndCut,
-    marks: tuple[str, ...],
-    forward: Vector,
-    units: str,
+    post: PlacedPost, asked: EndAsked, cut: EndCut, met: Sequence[HeaderPart], along: Vector, job: Job
 ) -> PipeEnd:
-    lean = math.acos(min(1.0, abs(float(forward @ axis.along))))
-    datum, faces = datum_of(axis, forward, "forward", away=-axis.along)
-    offset = offset_of(axis, datum, -axis.along, post.top - post.work_point)
-    return PipeEnd(
-        cut,
-        cope_words(marks, lean, post.row.offset_mm, units),
-        marks,
-        lean,
-        offset,
-        post.row.bears_on,
-        datum,
-        faces,
-        centre_mm=height_mm,
-        hole=post.row.hole,
-    )
+    marks = tuple(dict.fromkeys(part.mark for part in met))
+    lean = math.acos(min(1.0, abs(float(along @ asked.axis.along))))
+    words = cope_words(marks, lean, post.row.offset_mm, job.units)
+    return coped_end(asked, cut, met[0].solid, along, post.work_point, marks, words)
 
 
 def _on_crossing(
-    post: PlacedPost, axis: PipeAxis, crossing: Crossing, height_mm: float, at_end: At, units: str
+    post: PlacedPost, axis: PipeAxis, crossing: Crossing, height_mm: float, at_end: At, job: Job
 ) -> PipeEnd:
-    cut = seat(axis, post.row.pipe, height_mm, [crossing.solid], at_end, crossing.bears_on)
-    away = axis.along if at_end == "start" else -axis.along
+    asked = replace(
+        _asked(post, axis, height_mm, at_end, job), hole=crossing.hole, bears_on=crossing.bears_on
+    )
     along = crossing.solid.along
     lean = math.acos(min(1.0, abs(float(along @ axis.along))))
-    datum, faces = datum_of(axis, along, "forward", away=away)
-    return PipeEnd(
-        cut,
-        cope_words((crossing.mark,), lean, 0.0, units),
-        (crossing.mark,),
-        lean,
-        0.0,
-        crossing.bears_on,
-        datum,
-        faces,
-        centre_mm=height_mm,
-        hole=crossing.hole,
-    )
+    words = cope_words((crossing.mark,), lean, 0.0, job.units)
+    cut = asked.cut_on([crossing.solid])
+    return coped_end(asked, cut, crossing.solid, along, crossing.middle, (crossing.mark,), words)
 
 
 def _past_ends(post: PlacedPost, run: HeaderPart, axis: PipeAxis, cut: EndCut) -> bool:

@@ -63,12 +63,12 @@ def stand_posts(
     for post in posts:
         crossings = [crossing_of(bay, post) for bay in bays if any(one is post for one in bay.through)]
         try:
-            pipes += post_pipes(post, headers[post.run_number], crossings, rail.quantity, job.units)
+            pipes += post_pipes(post, headers[post.run_number], crossings, rail.quantity, job)
         except InputError as error:
             gathered.faults += [fault for fault in error.faults if fault not in gathered.faults]
     for bay in bays:
         try:
-            pipes.append(mid_rail_pipe(bay, rail.quantity, job.units))
+            pipes.append(mid_rail_pipe(bay, rail.quantity, job))
         except InputError as error:
             gathered.faults += [fault for fault in error.faults if fault not in gathered.faults]
     gathered.refuse()

@@ -40,22 +40,29 @@ def foot_words(plate_mm: float, gap_mm: float, tilt_rad: float, units: str) -> s
     return f"{shape} on {plate}{gap}"
 
 
-def datum_of(axis: PipeAxis, forward: Vector, stated: str, away: Vector | None = None) -> tuple[float, str]:
-    """Girth angle of an end's datum [rad], and what it faces.
+def datum_of(axis: PipeAxis, header: Vector, away: Vector, forward: Vector) -> tuple[float, str]:
+    """Girth angle of the datum of a cope [rad], and what it is.
 
-    That is the side of the acute angle between the pipe and what it sits on; where it stands square, the side
-    that `forward` points to, called `stated`.  forward: along the header, or a plate's normal into it, unit
-    (3,).  away: unit (3,) along the pipe away from the header; None for a plate.
+    That is its crotch, the side of the acute angle between the pipe and its header; where it stands square,
+    the side that the header's direction points to.  header: unit (3,) along it.  away: unit (3,) along the
+    pipe, away from the header.  forward: of the rail, for the words.
     """
-    if away is None:
-        across = forward - float(forward @ axis.along) * axis.along
-        if np.linalg.norm(across) <= math.sin(SQUARE_RAD):
-            return 0.0, stated
-        return axis.girth_of(across), f"acute side, {side_words(across)}"
-    lean = float(forward @ away)
-    acute = forward if lean >= -math.sin(SQUARE_RAD) else -forward
-    words = stated if abs(lean) <= math.sin(SQUARE_RAD) else f"acute side, {side_words(acute)}"
-    return axis.girth_of(acute), words
+    lean = float(header @ away)
+    if abs(lean) <= math.sin(SQUARE_RAD):
+        return axis.girth_of(header), f"{side_words(header, forward)} side"
+    acute = header if lean > 0 else -header
+    return axis.girth_of(acute), f"crotch ({side_words(acute, forward)})"
+
+
+def plate_datum(axis: PipeAxis, into: Vector, forward: Vector) -> tuple[float, str]:
+    """The same of an end on a plate or a mitre: its short side, where the angle to the plate is acute.
+
+    into: unit (3,) square to the plate, into it.
+    """
+    across = into - float(into @ axis.along) * axis.along
+    if np.linalg.norm(across) <= math.sin(SQUARE_RAD):
+        return 0.0, f"{side_words(axis.zero, forward)} side"
+    return axis.girth_of(across), f"short side ({side_words(across, forward)})"
 
 
 def offset_of(axis: PipeAxis, datum_rad: float, away: Vector, from_header: Vector) -> float:
@@ -67,11 +74,13 @@ def offset_of(axis: PipeAxis, datum_rad: float, away: Vector, from_header: Vecto
     return float(from_header @ np.cross(away, axis.outward(datum_rad)))
 
 
-def side_words(way: Vector) -> str:
-    """Whether a direction goes up, down or level, in a word or two."""
-    rise = float(way @ d.UP) / float(np.linalg.norm(way))
-    if abs(rise) <= math.sin(SQUARE_RAD):
-        return "level"
+def side_words(way: Vector, forward: Vector) -> str:
+    """Where a direction goes: up or down, else forward or back along the rail, on a slope up or down it."""
+    way = way / np.linalg.norm(way)
+    rise, along = float(way @ d.UP), float(way @ forward)
     if abs(rise) >= _STEEP:
-        return "upper side" if rise > 0 else "lower side"
-    return "uphill" if rise > 0 else "downhill"
+        return "upper" if rise > 0 else "lower"
+    climb = float(forward @ d.UP)
+    if abs(climb) <= math.sin(SQUARE_RAD):
+        return "forward" if along > 0 else "back"
+    return "uphill" if along * climb > 0 else "downhill"
