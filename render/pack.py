@@ -12,6 +12,7 @@ from render.check_record import check_record_pages
 from render.cut_list_sheet import cut_list_pages
 from render.job_sheet import job_pages
 from render.measure_sheet import measure_pages
+from render.member_sheet import member_pages
 from render.paper import Layout, Page
 from render.pdf import Metadata, printable
 from render.print_check import print_check
@@ -23,13 +24,17 @@ from templates_core.model import Model, Progress
 from templates_core.units import INCH
 
 PRINT_CHECK, MEASURE, JOB, BUY, CUT_LIST = "print-check", "measure", "job", "buy", "cut-list"
-WRAPS, BENCH, RECORD = "wraps", "bench", "record"
+WRAPS, BENCH, MEMBERS, RECORD = "wraps", "bench", "members", "record"
 SINGLE_SECTIONS = (PRINT_CHECK, WRAPS, BENCH)
 """Sections of a pack of one corner: the others need a job."""
 
 
 def _print_check_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     return (print_check(layout, inches=model.job.units == INCH),)
+
+
+def _members_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
+    return member_pages(model, layout, model.cut_pipes)
 
 
 SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
@@ -40,6 +45,7 @@ SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     CUT_LIST: cut_list_pages,
     WRAPS: wrap_pages,
     BENCH: bench_pages,
+    MEMBERS: _members_pages,
     RECORD: check_record_pages,
 }
 """The sections by their short names, in the order of the pack."""
