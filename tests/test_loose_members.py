@@ -115,9 +115,9 @@ def test_a_mitred_member_is_as_long_as_the_drawing_measures(measured: str, tip_t
 def test_from_the_floor_a_plate_and_its_gap_come_off() -> None:
     pipe = member(
         'length = 1000\nmeasured = "floor to end"\n'
-        'start = { kind = "plate", thickness = 8, gap = 2, tilt = 30, bears_on = "bore" }'
+        'start = { kind = "plate", thickness = 8, gap = 2, tilt = 30 }'
     )
-    along, reach = 10 / math.cos(math.radians(30)), (R_TUBE - 3.68) * math.tan(math.radians(30))
+    along, reach = 10 / math.cos(math.radians(30)), R_TUBE * math.tan(math.radians(30))
     assert pipe.start.cut.station_mm.max() == pytest.approx(along + reach, abs=0.02)
     assert pipe.start.cut.station_mm.min() == pytest.approx(along - reach, abs=0.02)
     assert pipe.end.cut.station_mm.max() == pytest.approx(1000)
