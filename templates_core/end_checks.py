@@ -14,7 +14,7 @@ from templates_core.surfaces import Array
 LEAST_ANGLE_RAD = math.radians(15)
 """A pipe that meets another, or a plate, at less than this has a feather edge that nobody can cut or weld."""
 _FAR_MM = 1e5
-_NEAR_MM, _NEAR_STEPS = 5000.0, 10001
+_NEAR_MM, _NEAR_STEPS, _NEARLY_MM = 5000.0, 401, 1.0
 _ON_FACE_MM = 1e-3  # a line that leaves a solid deeper than this inside its round side left it by an end
 
 
@@ -121,7 +121,14 @@ def _ends(solid: Solid) -> tuple[tuple[Array, Array, float], ...]:
 
 
 def _beside_mm(points: Array, back: Array, solids: Sequence[Solid]) -> float:
-    """How far the worst line passes from every solid, by steps along it [mm]."""
-    steps = np.linspace(-_NEAR_MM, _NEAR_MM, _NEAR_STEPS)
-    along = points[:, None, :] + steps[:, None] * back
-    return float(np.max(np.min([np.min(solid.distance_mm(along), axis=1) for solid in solids], axis=0)))
+    """How far the worst line passes from every solid [mm]: by steps along it, ever shorter ones."""
+    centre, half = np.zeros(len(points)), _NEAR_MM
+    rows = np.arange(len(points))
+    while True:
+        at = centre[:, None] + half * np.linspace(-1.0, 1.0, _NEAR_STEPS)
+        along = points[:, None, :] + at[..., None] * back
+        off = np.min([solid.distance_mm(along) for solid in solids], axis=0)
+        nearest = np.argmin(off, axis=1)
+        if half < _NEARLY_MM:
+            return float(np.max(off[rows, nearest]))
+        centre, half = at[rows, nearest], 4 * half / _NEAR_STEPS

@@ -107,7 +107,7 @@ class PipeSolid:
         return ((self.start_mm, -self.along), (self.end_mm, self.along))
 
     def _line_ends(self, off: Array) -> tuple[Array, Array]:
-        """Where the line along the side that a vector (..., 3) off the centre points at starts and ends."""
+        """Where the lines along the side start and end that vectors (..., 3) off the centre point at."""
         radius = np.maximum(_norm(off), GRAZE_MM)
         start, end = (
             -self.radius_mm * (off @ outward) / (radius * float(self.along @ outward))

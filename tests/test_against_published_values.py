@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 
 from templates_core.corners import CornerAsked, make_corner
@@ -12,7 +13,10 @@ from templates_core.error_costs import end_moves_mm
 from templates_core.fittings import Pipe, StockElbow
 from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
 from templates_core.model import build_model
+from templates_core.pipe_ends import At, PipeAxis, end_cut
+from templates_core.pipe_wraps import mitre_wrap
 from templates_core.rail_path import RailPath, lay_out
+from templates_core.solids import HalfSpace
 from templates_core.take_out import Bend, centre_to_face, take_outs_of_two
 from tests.elbow_samples import LR90, PIPE, SHOP, job
 
@@ -96,6 +100,37 @@ def test_turns_of_two_to_eight_pieces_have_mitres_of_6_degrees(pieces: int) -> N
     model = build_model(job(spec))
     assert math.degrees(model.rails[0].path.runs[-1].pitch_rad) == pytest.approx(total)
     assert [math.degrees(group.tilt_rad) for group in model.mitre_groups] == pytest.approx([6])
+
+
+def test_pipes_of_a_five_piece_turn_end_on_its_mitre_lines() -> None:
+    """Longfield, p. 59: planes that rise 11¼°, 33¾°, 56¼°, 78¾° cut every pipe 11¼° off square.
+
+    So each end is longer on the outside of the turn by OD·tan 11¼°, and the four ends of the inner pieces
+    are alike.
+    """
+    od = 10.0
+    for number, rise in enumerate((11.25, 33.75, 56.25, 78.75)):
+        for piece in (number, number + 1):
+            lean, up = math.radians(22.5 * piece), math.radians(rise)
+            along = np.array([math.cos(lean), 0.0, math.sin(lean)])
+            outside = np.array([math.sin(lean), 0.0, -math.cos(lean)])
+            away = np.array([math.cos(up), 0.0, math.sin(up)])
+            at_end: At = "end" if piece == number else "start"
+            plane = HalfSpace(np.zeros(3), -away if at_end == "end" else away)
+            cut = end_cut(PipeAxis(np.zeros(3), along, outside), Pipe("", od, 0.5, ""), [plane], at_end)
+            longer = float(cut.at(0.0) - cut.at(math.pi)) * (1 if at_end == "end" else -1)
+            assert longer == pytest.approx(od * math.tan(math.radians(11.25)), abs=1e-6)
+            assert np.ptp(cut.station_mm) == pytest.approx(longer, abs=1e-6)
+
+
+def test_both_pipes_of_a_two_piece_turn_are_cut_back_half_each_side_of_the_base_line() -> None:
+    """NAVEDTRA 14251, ch. 3: the cut crosses the base line at the sides, half the cut-back to each side."""
+    wrap = mitre_wrap(24.13, math.radians(22.5), 0.0)
+    (edge,) = wrap.edges
+    heights = dict(zip(np.round(edge.girth_rad, 9), edge.line_mm[:, 1], strict=True))
+    long, side, short = (heights[round(phi, 9)] for phi in (0.0, math.pi / 2, math.pi))
+    assert (long + short) / 2 == pytest.approx(side, abs=1e-9)
+    assert long - side == pytest.approx(24.13 * math.tan(math.radians(22.5)), abs=1e-9)
 
 
 @pytest.mark.parametrize(
