@@ -6,7 +6,6 @@ from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,8 +15,6 @@ from templates_core.corner_pieces import EXACT_RAD
 from templates_core.elbow_layouts import MOST_RAD, ROUNDING_RAD, Layout, Limits, lay_out_pieces
 from templates_core.stock_knapsack import Sums
 from templates_core.stock_patterns import SLACK, Array, Pattern
-
-Find = tuple[int, tuple[NDArray[np.int64], ...], Array, NDArray[np.int64]]
 
 FINDS_A_ROUND, MOST_LAID_OUT = 8, 40
 """Patterns taken, and tried, of each way to end an elbow."""
@@ -110,6 +107,20 @@ def _roles(angles: tuple[float, ...]) -> Iterator[tuple[tuple[float, ...], tuple
             yield ends, tuple(rest.elements())
 
 
+@dataclass(frozen=True)
+class _Ends:
+    """Choices of end pieces of one kind of elbow, with what each leaves for middle pieces.
+
+    rows: sizes of the one or two end pieces of each choice.  left: cells.  full: whether the middle pieces
+    must fill what is left, near enough, or may be any that fit.
+    """
+
+    kind: int
+    rows: tuple[NDArray[np.int32], ...]
+    left: NDArray[np.int32]
+    full: bool
+
+
 class ElbowPatterns:
     """Pricer for pieces of which there are too many ways to cut to list.
 
@@ -124,6 +135,8 @@ class ElbowPatterns:
         self._angles, self._limits = angles_rad, limits
         self._size_of = {angle: size for size, angle in enumerate(angles_rad)}
         known = [one for one in limits if one is not None]
+        self.sizes = np.repeat(np.array(angles_rad), 2)
+        self.rooms = tuple(room for one in known for room in (one.sweep_rad - one.two_end_rad, one.sweep_rad))
         room = max(one.sweep_rad for one in known) + EXACT_RAD
         middle_rad = min(one.middle_rad for one in known)
         most = [
@@ -135,9 +148,37 @@ class ElbowPatterns:
         self._lengths = np.rint(np.array(angles_rad) / self._cell_rad).astype(np.int64)
         self._sums = Sums(self._lengths, most, cells)
         self._off = 1 + int(room / min(angles_rad)) // 2
+        self._near = int(EXACT_RAD / self._cell_rad) + self._off
         one, other = np.triu_indices(len(angles_rad))
         both = np.array(wanted)[one] > (one == other)
-        self._one, self._other = one[both], other[both]
+        pairs = one[both].astype(np.int32), other[both].astype(np.int32)
+        self._strict, self._loose = (list(self._ends(pairs, off)) for off in (-self._off, self._off))
+
+    def _ends(self, pairs: tuple[NDArray[np.int32], ...], off: int) -> Iterator[_Ends]:
+        """Choices of end pieces that fit; off: cells by which a sum may be over what fits."""
+        both_rad = np.array(self._angles)[pairs[0]] + np.array(self._angles)[pairs[1]]
+        single = (np.arange(len(self._angles), dtype=np.int32),)
+        sums = self._sums.best(np.ones(len(self._angles)))
+        can_be_left = np.isfinite(_nearest(sums, self._near)[0])
+        for kind, limits in enumerate(self._limits):
+            if limits is None:
+                continue
+            room = self._room_rad(limits)
+            one_end = max(limits.one_end_rad, limits.far_rad)
+            for rows, scrap in ((single, one_end), (pairs, limits.two_end_rad)):
+                left = int(min(room, limits.sweep_rad - scrap) / self._cell_rad) + off - self._cells_of(rows)
+                yield _chosen(kind, rows, np.minimum(left, self._sums.cells), left >= 0, full=False)
+            if room >= limits.sweep_rad:
+                two_alone = np.abs(limits.sweep_rad - both_rad) <= EXACT_RAD
+                yield _chosen(kind, pairs, np.zeros_like(pairs[0]), two_alone, full=True)
+                left = round(room / self._cell_rad) - self._cells_of(pairs)
+                fits = (left > self._near) & (left <= self._sums.cells)
+                fits &= can_be_left[np.clip(left, 0, self._sums.cells)]
+                yield _chosen(kind, pairs, left, fits, full=True)
+
+    def _cells_of(self, rows: tuple[NDArray[np.int32], ...]) -> NDArray[np.int64]:
+        total: NDArray[np.int64] = sum((self._lengths[row] for row in rows), start=np.zeros(1, np.int64))
+        return total
 
     def improving(self, worth: Array, asked: Array, loose: bool) -> list[Pattern]:
         """Patterns of each kind that are worth most, with one end piece, with two, and with nothing left.
@@ -145,13 +186,16 @@ class ElbowPatterns:
         loose: as if whatever fits to within the rounding could be cut.
         """
         found: list[Pattern] = []
-        for kind, ends, values, sums in self._finds(worth, self._off if loose else -self._off):
+        for ends, values, sums in self._finds(worth, loose):
             good = 0
-            for number in np.argsort(-values, kind="stable")[:MOST_LAID_OUT]:
-                if good == FINDS_A_ROUND or not values[number] > asked[kind] + SLACK:
+            over = np.flatnonzero(values > asked[ends.kind] + SLACK)
+            for number in over[_largest(values[over], MOST_LAID_OUT)]:
+                if good == FINDS_A_ROUND:
                     break
-                sizes, middles = [int(rows[number]) for rows in ends], self._sums.chosen(int(sums[number]))
-                pattern = _loose(kind, sizes, middles) if loose else self._laid_out(kind, sizes, middles)
+                sizes = [int(rows[number]) for rows in ends.rows]
+                middles = self._sums.chosen(int(sums[ends.left[number]]))
+                laid_out = _loose if loose else self._laid_out
+                pattern = laid_out(ends.kind, sizes, middles)
                 if pattern is not None:
                     found.append(pattern)
                     good += 1
@@ -160,42 +204,21 @@ class ElbowPatterns:
     def most(self, worth: Array) -> Array:
         """What the best loose pattern of each kind, or a piece on its own, is worth."""
         most = np.full(len(self._limits), float(worth[::2].max()))
-        for kind, _, values, _ in self._finds(worth, self._off):
-            most[kind] = max(most[kind], float(values.max(initial=0.0)))
+        for ends, values, _ in self._finds(worth, loose=True):
+            most[ends.kind] = max(most[ends.kind], float(values.max(initial=0.0)))
         return most
 
-    def _finds(self, worth: Array, off: int) -> Iterator[Find]:
-        """Choices of end pieces, each with the best middle pieces.
-
-        off: cells by which a sum may be over what fits; under it where negative.  Gives kind, rows of the
-        end pieces, worth of each choice and
-        the sum of its middle pieces.
-        """
+    def _finds(self, worth: Array, loose: bool) -> Iterator[tuple[_Ends, Array, NDArray[np.int64]]]:
+        """Choices of end pieces, their worth with the best middle pieces, and by cells left those' sum."""
         best = self._sums.best(worth[1::2])
         top = np.maximum.accumulate(best)
         where = _last_rise(best, top)
-        ends = worth[::2]
-        single, pairs = np.arange(len(ends)), (self._one, self._other)
-        for kind, limits in enumerate(self._limits):
-            if limits is None:
-                continue
-            room = self._room_rad(limits)
-            one_end = max(limits.one_end_rad, limits.far_rad)
-            for rows, scrap in (((single,), one_end), (pairs, limits.two_end_rad)):
-                most = min(room, limits.sweep_rad - scrap)
-                left = int(most / self._cell_rad) + off - _total(self._lengths, rows)
-                fits = left >= 0
-                left = np.minimum(left[fits], self._sums.cells)
-                taken = tuple(row[fits] for row in rows)
-                yield kind, taken, top[left] + _total(ends, taken), where[left]
-            if room < limits.sweep_rad:
-                continue
-            whole = round(room / self._cell_rad) - _total(self._lengths, pairs)
-            steps = int(EXACT_RAD / self._cell_rad) + abs(off)
-            for step in range(-steps, steps + 1):
-                fits = (whole + step >= 0) & (whole + step <= self._sums.cells)
-                taken, left = tuple(row[fits] for row in pairs), (whole + step)[fits]
-                yield kind, taken, best[left] + _total(ends, taken), left
+        exact, exact_where = _nearest(best, self._near)
+        for ends in self._loose if loose else self._strict:
+            values = (exact if ends.full else top)[ends.left]
+            for rows in ends.rows:
+                values += worth[::2][rows]
+            yield ends, values, exact_where if ends.full else where
 
     def _room_rad(self, limits: Limits) -> float:
         """Sweep that pieces can take: of a return what wraps reach, unless a piece can span the rest."""
@@ -216,15 +239,43 @@ class ElbowPatterns:
         return pattern
 
 
+def _chosen(
+    kind: int,
+    rows: tuple[NDArray[np.int32], ...],
+    left: NDArray[np.int64],
+    fits: NDArray[np.bool_],
+    full: bool,
+) -> _Ends:
+    return _Ends(kind, tuple(row[fits] for row in rows), left[fits].astype(np.int32), full)
+
+
+def _largest(values: Array, count: int) -> NDArray[np.int64]:
+    """Places of the largest values, the largest first, of equal ones the first."""
+    if len(values) > count:
+        least = np.partition(values, len(values) - count)[len(values) - count]
+        places = np.flatnonzero(values >= least)
+    else:
+        places = np.arange(len(values))
+    return places[np.argsort(-values[places], kind="stable")][:count]
+
+
+def _nearest(best: Array, steps: int) -> tuple[Array, NDArray[np.int64]]:
+    """For each place the greatest value within so many steps of it, and where that is."""
+    greatest, where = best.copy(), np.arange(len(best))
+    for step in [*range(-steps, 0), *range(1, steps + 1)]:
+        to, of = (
+            (slice(-step, None), slice(None, step)) if step < 0 else (slice(None, -step), slice(step, None))
+        )
+        better = best[of] > greatest[to]
+        greatest[to][better] = best[of][better]
+        where[to][better] = (np.arange(len(best))[of])[better]
+    return greatest, where
+
+
 def _loose(kind: int, ends: Sequence[int], middles: dict[int, int]) -> Pattern:
     rows = Counter(2 * size for size in ends)
     rows.update({2 * size + 1: count for size, count in middles.items()})
     return Pattern(kind, tuple(sorted(rows.items())))
-
-
-def _total(values: NDArray[Any], rows: tuple[NDArray[np.int64], ...]) -> NDArray[Any]:
-    total: NDArray[Any] = np.sum([values[row] for row in rows], axis=0)
-    return total
 
 
 def _last_rise(best: Array, top: Array) -> NDArray[np.int64]:

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from templates_core.elbow_filling import Filling, filled_elbows
 from templates_core.elbow_layouts import limits_of
 from templates_core.elbow_patterns import ElbowPatterns, cuttings_of
 from templates_core.elbow_plans import ElbowPlan, give_out, plans_of, whole_plan
@@ -13,7 +15,7 @@ from templates_core.errors import Fault, InputError
 from templates_core.fittings import StockElbow
 from templates_core.job import ElbowStock, Shop
 from templates_core.stock_milp import plan_stock
-from templates_core.stock_patterns import Demand, Kind, Move, Plan, Told
+from templates_core.stock_patterns import Demand, FirstPlan, Kind, Move, Pattern, Plan, Told
 
 ALIKE_RAD = math.radians(0.001)
 """Angles nearer than this are one: 0.008 mm on the heel of an NPS 12 long radius elbow."""
@@ -135,13 +137,20 @@ def _share_family(
     ]
     cuttings, all_known = cuttings_of(angles, wanted, limits)
     by_pattern = {cutting.pattern(): cutting for cutting in cuttings}
-    pricer = None if all_known else ElbowPatterns(angles, wanted, limits)
     moves = _moves(sizes)
+    pricer = first = None
+    if not all_known:
+        pricer = ElbowPatterns(angles, wanted, limits)
+        marks = [Counter(one.quantity for one in group) for group in sizes]
+        filling = filled_elbows(angles, marks, limits, asked)
+        if filling is not None:
+            by_pattern |= {cutting.pattern(): cutting for cutting in filling.cuttings}
+            first = _first_plan(filling, moves)
     demand = Demand(tuple(n for count in wanted for n in (count, 0)), tuple(moves), exact=True)
-    plan = plan_stock(demand, asked, list(by_pattern), pricer, told)
+    plan = plan_stock(demand, asked, list(by_pattern), pricer, told, first)
     _refuse_shortage(plan, kinds)
     if pricer is not None:
-        by_pattern |= pricer.cuttings
+        by_pattern = pricer.cuttings | by_pattern
     cut = [by_pattern[pattern] for pattern, times in plan.used for _ in range(times)]
     middles = {
         mark for marks, times in zip(moves.values(), plan.moved, strict=True) for mark in marks[:times]
@@ -182,6 +191,13 @@ def _moves(sizes: Sequence[Sequence[PieceWanted]]) -> dict[Move, list[str]]:
             marks = [one.mark for one in group if one.quantity == quantity]
             moves[Move(2 * size, 2 * size + 1, quantity, len(marks))] = marks
     return moves
+
+
+def _first_plan(filling: Filling, moves: Iterable[Move]) -> FirstPlan:
+    used = Counter[Pattern]()
+    for cutting, times in filling.cuttings.items():
+        used[cutting.pattern()] += times
+    return FirstPlan(used, tuple(filling.middles[move.out // 2, move.step] for move in moves))
 
 
 def _refuse_shortage(plan: Plan, kinds: Sequence[tuple[StockElbow, ElbowStock]]) -> None:

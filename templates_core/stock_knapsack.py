@@ -27,7 +27,7 @@ class Sums:
         self._steps = [
             (row, times, int(length) * times)
             for row, (length, count) in enumerate(zip(lengths, most, strict=True))
-            for times in _doublings(count)
+            for times in doublings(count)
             if int(length) * times <= cells
         ]
         self._taken: list[NDArray[np.bool_] | None] = []
@@ -59,7 +59,7 @@ class Sums:
         return counts
 
 
-def _doublings(count: int) -> list[int]:
+def doublings(count: int) -> list[int]:
     """Numbers of which some sum to each number up to count, and none to more: 1, 2, 4, and what is left."""
     parts: list[int] = []
     while count > 0:
@@ -88,9 +88,10 @@ class StickPatterns:
         wanted: Sequence[int],
         troubles: Sequence[int],
     ) -> None:
+        self.sizes, self.rooms = np.array(lengths_mm), tuple(rooms_mm)
         room = max(rooms_mm) + ROUNDING_MM
         most = [min(n, int(room / length)) for n, length in zip(wanted, lengths_mm, strict=True)]
-        cells = cells_for(sum(len(_doublings(count)) for count in most))
+        cells = cells_for(sum(len(doublings(count)) for count in most))
         lengths = (np.array(lengths_mm) - ROUNDING_MM) * cells / room
         self._up = Sums(np.ceil(lengths).astype(np.int64), most, cells)
         self._down = Sums(np.floor(lengths).astype(np.int64), most, cells)

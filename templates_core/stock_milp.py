@@ -11,21 +11,21 @@ What is on hand costs nothing, so it is used before any is bought.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 
-from templates_core.stock_patterns import SLACK, Array, Demand, Kind, Pattern, Plan, Pricer, Told
-from templates_core.stock_pricing import generate, how_many_bought, program_of
+from templates_core.stock_bounds import least_cost, plan_cost, quick_bound
+from templates_core.stock_patterns import SLACK, Array, Demand, FirstPlan, Kind, Pattern, Plan, Pricer, Told
+from templates_core.stock_pricing import Found, generate, program_of
 from templates_core.stock_solver import Program
 
 DIRECT_PATTERNS = 3000
 """Up to about so many patterns are handed to the integer program as they are."""
 MOST_NODES, MOST_NODES_OF_SOME = 2000, 150
 """Of the integer program with all patterns, and with those worth having, where more hardly helps."""
-PATTERNS_TO_BETTER = 1500
-"""A first plan made of more patterns is taken as it is: the integer program is slow and seldom betters it."""
+PATTERNS_TO_BETTER, ROWS_TO_BETTER = 1500, 700
+"""A first plan is taken as it is with more: the integer program is slow then and seldom betters it."""
 TIDY_NODES = 20
 
 
@@ -35,15 +35,35 @@ def plan_stock(
     patterns: Sequence[Pattern],
     pricer: Pricer | None = None,
     told: Told | None = None,
+    first: FirstPlan | None = None,
 ) -> Plan:
     """Least cost plan.
 
-    patterns: all there are, or with a pricer some to start from, that can make the demand.
+    patterns: all there are, or with a pricer some to start from, that can make the demand.  first: a plan to
+    better, which is taken as it is where a quick bound proves it best.
     """
     if pricer is None:
         return _cheapest(demand, kinds, patterns, 0.0, None, all_known=True)
-    found = generate(demand, kinds, patterns, pricer, told)
-    return _cheapest(demand, kinds, found.patterns, found.bound, found.start, all_known=False)
+    bound = 0.0
+    if first is not None:
+        cost = plan_cost(kinds, first)
+        bound = quick_bound(demand, kinds, pricer, first)
+        if least_cost(kinds, bound) >= cost:
+            return _plan(demand, kinds, first, cost)
+    found = generate(demand, kinds, patterns, pricer, told, first, bound)
+    if found.first is not None and not _worth_bettering(demand, found):
+        return _plan(demand, kinds, found.first, least_cost(kinds, found.bound))
+    return _cheapest(demand, kinds, found.patterns, found.bound, found.first, all_known=False)
+
+
+def _worth_bettering(demand: Demand, found: Found) -> bool:
+    """Whether the integer program is likely to better the first plan.
+
+    Where surplus may be made, that was looked for with patterns of its own, so it is only where they are few.
+    """
+    if demand.exact:
+        return len(demand.wanted) <= ROWS_TO_BETTER
+    return len(found.patterns) <= PATTERNS_TO_BETTER
 
 
 def _cheapest(
@@ -51,30 +71,40 @@ def _cheapest(
     kinds: Sequence[Kind],
     patterns: Sequence[Pattern],
     bound: float,
-    start: Sequence[int] | None,
+    first: FirstPlan | None,
     all_known: bool,
 ) -> Plan:
-    """The plan of these patterns; bound: in dearest pieces; start: how often each is cut in one."""
-    dearest, unit = max(kind.cost for kind in kinds), math.gcd(*(kind.cost for kind in kinds))
+    """The plan of these patterns; bound: in dearest pieces; first: a plan of some of them to better."""
+    dearest, least = max(kind.cost for kind in kinds), least_cost(kinds, bound)
     program = program_of(demand, kinds, patterns)
     nodes = MOST_NODES if all_known else MOST_NODES_OF_SOME
-    least = unit * math.ceil((bound - SLACK) * dearest / unit)
-    first = None if start is None else [*how_many_bought(kinds, patterns, start), *start]
-    if first is not None and len(patterns) > PATTERNS_TO_BETTER:
-        values, proven = np.array(first, dtype=float), 0.0
-    else:
-        values, proven = program.solve_whole(nodes, least / dearest + SLACK, first)
+    start = None if first is None else _values(demand, kinds, patterns, first)
+    values, proven = program.solve_whole(nodes, least / dearest + SLACK, start)
     if all_known:
-        least = max(least, unit * math.ceil((proven - SLACK) * dearest / unit))
+        least = max(least, least_cost(kinds, proven))
         values = _tidied(program, kinds, patterns, values)
-    amounts = [round(float(value)) for value in values]
-    got, rest = amounts[: len(kinds)], amounts[len(kinds) :]
+    amounts = [round(float(value)) for value in values[len(kinds) :]]
+    times = zip(patterns, amounts[len(demand.moves) :], strict=True)
+    best = FirstPlan({one: n for one, n in times if n}, tuple(amounts[: len(demand.moves)]))
+    return _plan(demand, kinds, best, least)
+
+
+def _values(
+    demand: Demand, kinds: Sequence[Kind], patterns: Sequence[Pattern], plan: FirstPlan
+) -> list[float]:
+    """What the variables of the program are in a plan."""
+    moved = plan.moved or (0,) * len(demand.moves)
+    return [*plan.bought(kinds), *moved, *(plan.used.get(pattern, 0) for pattern in patterns)]
+
+
+def _plan(demand: Demand, kinds: Sequence[Kind], plan: FirstPlan, least: int) -> Plan:
+    got = plan.bought(kinds)
     bought = tuple(n if kind.buyable else 0 for kind, n in zip(kinds, got, strict=True))
     short = tuple(0 if kind.buyable else n for kind, n in zip(kinds, got, strict=True))
-    used = tuple((one, n) for one, n in zip(patterns, rest[len(demand.moves) :], strict=True) if n)
     cost = sum(kind.cost * n for kind, n in zip(kinds, bought, strict=True))
-    moved = tuple(rest[: len(demand.moves)])
-    return Plan(used, bought, moved, short, cost, cost if any(short) else min(cost, max(0, least)))
+    moved = plan.moved or (0,) * len(demand.moves)
+    bound = cost if any(short) else min(cost, max(0, least))
+    return Plan(tuple(plan.used.items()), bought, moved, short, cost, bound)
 
 
 def _tidied(program: Program, kinds: Sequence[Kind], patterns: Sequence[Pattern], values: Array) -> Array:

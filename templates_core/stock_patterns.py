@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -63,6 +64,18 @@ class Demand:
 
 
 @dataclass(frozen=True)
+class FirstPlan:
+    """A plan that can be made, to better: how often each pattern is cut, and each move is made."""
+
+    used: Mapping[Pattern, int]
+    moved: tuple[int, ...] = ()
+
+    def bought(self, kinds: Sequence[Kind]) -> tuple[int, ...]:
+        """How many of each kind it takes beyond what is on hand."""
+        return how_many_bought(kinds, list(self.used), list(self.used.values()))
+
+
+@dataclass(frozen=True)
 class Plan:
     """How the stock is cut.
 
@@ -80,7 +93,13 @@ class Plan:
 
 
 class Pricer(Protocol):
-    """Finds patterns by what their items are worth."""
+    """Finds patterns by what their items are worth.
+
+    sizes: by row of the demand.  rooms: what pieces of stock have for them, in the same unit.
+    """
+
+    sizes: Array
+    rooms: tuple[float, ...]
 
     def improving(self, worth: Array, asked: Array, loose: bool) -> list[Pattern]:
         """Patterns worth more than is asked for one of their kind; worth: by row.
@@ -90,6 +109,16 @@ class Pricer(Protocol):
 
     def most(self, worth: Array) -> Array:
         """For each kind, a number that no pattern of it is worth more than."""
+
+
+def how_many_bought(
+    kinds: Sequence[Kind], patterns: Sequence[Pattern], times: Sequence[int]
+) -> tuple[int, ...]:
+    """Of each kind, when patterns are cut so often; later patterns not at all."""
+    used = Counter[int]()
+    for pattern, count in zip(patterns, times, strict=False):
+        used[pattern.kind] += count
+    return tuple(max(0, used[number] - kind.available) for number, kind in enumerate(kinds))
 
 
 def cost_of(kind: Kind, kinds: Sequence[Kind]) -> float:

@@ -10,9 +10,10 @@ from itertools import islice
 from templates_core import stock_milp
 from templates_core.errors import Fault, InputError
 from templates_core.job import PipeStock
+from templates_core.stock_filling import filled_sticks
 from templates_core.stock_knapsack import ROUNDING_MM, StickPatterns
 from templates_core.stock_milp import plan_stock
-from templates_core.stock_patterns import Demand, Kind, Pattern, Plan, Told
+from templates_core.stock_patterns import Demand, FirstPlan, Kind, Pattern, Plan, Told
 
 LISTED_SIZES = 100
 """Of more different lengths than this the ways to fill a stick are not listed one by one."""
@@ -142,7 +143,9 @@ def _plan(
     if patterns is not None:
         return plan_stock(demand, kinds, patterns)
     start = list(_first_fits(lengths, wanted, rooms, troubles))
-    return plan_stock(demand, kinds, start, StickPatterns(lengths, rooms, wanted, troubles), told)
+    filled = filled_sticks(lengths, rooms, wanted, kinds, troubles)
+    first = None if filled is None else FirstPlan(filled)
+    return plan_stock(demand, kinds, start, StickPatterns(lengths, rooms, wanted, troubles), told, first)
 
 
 def _listed(

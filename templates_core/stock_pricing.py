@@ -7,16 +7,31 @@ the bound is proven by its duals (Farley, 1990).
 from __future__ import annotations
 
 import math
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
-from templates_core.stock_patterns import SLACK, Array, Demand, Kind, Pattern, Pricer, Told, cost_of
+from templates_core.stock_bounds import least_cost, plan_cost, proven
+from templates_core.stock_patterns import (
+    SLACK,
+    Demand,
+    FirstPlan,
+    Kind,
+    Pattern,
+    Pricer,
+    Told,
+    cost_of,
+)
 from templates_core.stock_solver import Program
 
 MOST_ROUNDS, DIVE_ROUNDS = 600, 12
+MOST_WORK = 6_000_000_000
+"""Of the solver (`Program.work`) at which no more patterns are looked for."""
+MOST_ROWS_DIVED = 200
+"""With more rows than this, a first plan that is given is not bettered by diving."""
+CHECK_ROUNDS = 20
+"""Rounds between two looks at the bound."""
 ROUND_UP = (0.6, 0.9, 0.4)
 """A pattern that the relaxed program cuts this often is cut once in a first plan; each is tried in turn."""
 
@@ -26,14 +41,11 @@ NEAR = 0.005
 
 @dataclass(frozen=True)
 class Found:
-    """Patterns worth having; bound: of the cost, in dearest pieces; start: how often each is cut in one plan.
-
-    start is None where no first plan was made.
-    """
+    """Patterns worth having; bound: of the cost, in dearest pieces; first: the best plan so far, if any."""
 
     patterns: tuple[Pattern, ...]
     bound: float
-    start: tuple[int, ...] | None
+    first: FirstPlan | None
 
 
 def program_of(demand: Demand, kinds: Sequence[Kind], patterns: Sequence[Pattern]) -> Program:
@@ -57,15 +69,28 @@ def _entries(pattern: Pattern, demand: Demand) -> list[tuple[int, int]]:
 
 
 def generate(
-    demand: Demand, kinds: Sequence[Kind], patterns: Sequence[Pattern], pricer: Pricer, told: Told | None
+    demand: Demand,
+    kinds: Sequence[Kind],
+    patterns: Sequence[Pattern],
+    pricer: Pricer,
+    told: Told | None,
+    first: FirstPlan | None = None,
+    bound: float = 0.0,
 ) -> Found:
-    """Patterns worth having, starting from some that can make the demand."""
-    columns = list(dict.fromkeys(patterns))
+    """Patterns worth having, starting from some that can make the demand.
+
+    first: a plan to better.  bound: that is already proven, in dearest pieces.
+    """
+    columns = list(dict.fromkeys([*patterns, *([] if first is None else first.used)]))
     program = program_of(demand, kinds, columns)
     _price(program, demand, columns, pricer, told)
-    bound = _bound(demand, kinds, columns, pricer, told)
-    start = None if demand.exact else _first_plan(program, demand, kinds, columns, pricer, bound)
-    return Found(tuple(columns), bound, start)
+    enough = math.inf if first is None else plan_cost(kinds, first)
+    bound = max(bound, _bound(demand, kinds, columns, pricer, told, enough))
+    if first is not None and (least_cost(kinds, bound) >= enough or len(demand.wanted) > MOST_ROWS_DIVED):
+        return Found(tuple(columns), bound, first)
+    if not demand.exact:
+        first = _first_plan(program, demand, kinds, columns, pricer, bound, first)
+    return Found(tuple(columns), bound, first)
 
 
 def _price(
@@ -76,21 +101,27 @@ def _price(
     told: Told | None = None,
     loose: bool = False,
     rounds: int = MOST_ROUNDS,
-) -> None:
-    """Add patterns to the program and the columns, by their prices, until no more are worth it."""
+) -> bool:
+    """Add patterns to the program and the columns, by their prices.
+
+    False once no more are worth it, or the work is too much.
+    """
     known, rows = set(columns), len(demand.wanted)
     for number in range(rounds):
         duals = program.solve_relaxed()
+        if program.work > MOST_WORK:
+            return False
         found = pricer.improving(duals[:rows], -duals[rows:], loose)
         found = [one for one in dict.fromkeys(found) if one not in known]
         if told is not None:
             told(number + 1, rounds)
         if not found:
-            return
+            return False
         for pattern in found:
             program.column(0.0, math.inf, _entries(pattern, demand))
         columns += found
         known.update(found)
+    return True
 
 
 def _first_plan(
@@ -100,27 +131,17 @@ def _first_plan(
     columns: list[Pattern],
     pricer: Pricer,
     bound: float,
-) -> tuple[int, ...]:
+    first: FirstPlan | None,
+) -> FirstPlan:
     """The cheapest of a few plans; no more are tried once one is near the bound, rounded up."""
-    unit, dearest = math.gcd(*(kind.cost for kind in kinds)), max(kind.cost for kind in kinds)
-    least = unit * math.ceil(bound * dearest / unit - SLACK)
-    plans: list[tuple[float, list[int]]] = []
+    near = least_cost(kinds, bound) * (1 + NEAR) + SLACK
+    plans = [] if first is None else [first]
     for share in ROUND_UP:
         times = _dive(program, demand, kinds, columns, pricer, share)
-        bought = how_many_bought(kinds, columns, times)
-        plans.append((sum(cost_of(kind, kinds) * n for kind, n in zip(kinds, bought, strict=True)), times))
-        if plans[-1][0] * dearest <= least * (1 + NEAR) + SLACK:
+        plans.append(FirstPlan({one: n for one, n in zip(columns, times, strict=False) if n}))
+        if plan_cost(kinds, plans[-1]) <= near:
             break
-    _, best = min(plans, key=lambda plan: plan[0])
-    return (*best, *([0] * (len(columns) - len(best))))
-
-
-def how_many_bought(kinds: Sequence[Kind], patterns: Sequence[Pattern], times: Sequence[int]) -> list[int]:
-    """Of each kind, when patterns are cut so often; later patterns not at all."""
-    used = Counter[int]()
-    for pattern, count in zip(patterns, times, strict=False):
-        used[pattern.kind] += count
-    return [max(0, used[number] - kind.available) for number, kind in enumerate(kinds)]
+    return min(plans, key=lambda plan: plan_cost(kinds, plan))
 
 
 def _dive(
@@ -162,23 +183,25 @@ def _bound_rows(program: Program, wanted: Sequence[int], available: Sequence[int
 
 
 def _bound(
-    demand: Demand, kinds: Sequence[Kind], columns: Sequence[Pattern], pricer: Pricer, told: Told | None
+    demand: Demand,
+    kinds: Sequence[Kind],
+    columns: Sequence[Pattern],
+    pricer: Pricer,
+    told: Told | None,
+    enough: float,
 ) -> float:
-    """Proven least cost, from the prices that no loose pattern betters."""
-    loose = list(columns)
+    """Proven least cost, from prices that loose patterns hardly better.
+
+    No more are looked for once the bound comes to a cost that is enough.
+    """
+    loose, bound = list(columns), 0.0
     program = program_of(demand, kinds, loose)
-    _price(program, demand, loose, pricer, told, loose=True)
+    while True:
+        worth = program.solve_relaxed()[: len(demand.wanted)]
+        bound = max(bound, proven(demand, kinds, worth, pricer.most(worth)))
+        if least_cost(kinds, bound) >= enough:
+            return bound
+        if not _price(program, demand, loose, pricer, told, loose=True, rounds=CHECK_ROUNDS):
+            break
     worth = program.solve_relaxed()[: len(demand.wanted)]
-    return _proven(demand, kinds, worth, pricer.most(worth))
-
-
-def _proven(demand: Demand, kinds: Sequence[Kind], worth: Array, most: Array) -> float:
-    """Bound from dual prices, scaled down until no pattern is worth more than its stock costs."""
-    costs = np.array([cost_of(kind, kinds) for kind in kinds])
-    scale = min([1.0, *(float(cost / high) for cost, high in zip(costs, most, strict=True) if high > 0)])
-    bound = scale * float(np.dot(worth, demand.wanted))
-    for move in demand.moves:
-        bound -= scale * move.step * move.most * max(0.0, worth[move.out] - worth[move.into])
-    for kind, cost, high in zip(kinds, costs, most, strict=True):
-        bound -= kind.available * (scale * float(high) if kind.available > 0 else float(cost))
-    return max(0.0, bound)
+    return max(bound, proven(demand, kinds, worth, pricer.most(worth)))

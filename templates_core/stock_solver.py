@@ -13,6 +13,13 @@ from templates_core.errors import WrapwrightError
 
 Array = NDArray[np.float64]
 
+LEAST_STEPS = 100
+"""What a solution counts for besides its own steps."""
+ROW_WORK = 100
+"""What a row adds to the work of a step, against one number of the program."""
+PRIMAL = 4
+"""Simplex method that goes on from the last solution when columns are added."""
+
 
 class Program:
     """A linear program built row by row and column by column; variables are 0 or more."""
@@ -23,7 +30,11 @@ class Program:
         self._library: Any = _core
         # The public class does the same, and prints the library's name and licence whenever it is made.
         self._highs: Any = self._library._Highs()
-        for name, value in (("output_flag", False), ("threads", 1), ("random_seed", 1)):
+        self.work = 0
+        """Steps of the simplex method times what they work on: it grows as the time does, but is the same
+        whenever the same is solved."""
+        options = {"output_flag": False, "threads": 1, "random_seed": 1, "simplex_strategy": PRIMAL}
+        for name, value in options.items():
             self._highs.setOptionValue(name, value)
 
     def row(self, low: float, high: float) -> None:
@@ -92,6 +103,9 @@ class Program:
     def _run(self) -> None:
         status = self._library.HighsModelStatus
         self._highs.run()
+        steps = max(0, self._highs.getInfo().simplex_iteration_count)
+        each = self._highs.getNumNz() + ROW_WORK * self._highs.getNumRow()
+        self.work += (steps + LEAST_STEPS) * each
         found = self._highs.getModelStatus()
         stopped_early = found in (status.kSolutionLimit, status.kObjectiveTarget, status.kInterrupt)
         feasible = self._highs.getInfo().primal_solution_status == 2
