@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from render.cut_tables import offcuts_table
 from render.figure_tables import rail_title
 from render.flow import Element, Heading, Paragraph, flow_pages
 from render.paper import Layout, Page
@@ -23,7 +24,7 @@ def check_record_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     elements: list[Element] = [Heading("Check record", 13.0), _prints(), *_elbows(model)]
     for rail in model.rails:
         elements += _rail_elements(rail, model.job.units)
-    elements += [Heading("Signed"), _signatures()]
+    elements += [*_offcuts(model), Heading("Signed"), _signatures()]
     marks = tuple(corner.mark for rail in model.rails for corner in rail.corners)
     return flow_pages(SECTION, "Check record", elements, layout, marks)
 
@@ -112,16 +113,31 @@ def _mitres(rail: Rail) -> Table:
 def _pipes(rail: Rail, units: str) -> Table:
     columns = (
         Column("Pipe"),
-        Column("Length", right=True),
-        _read("Read", 24.0),
-        _read("Ends checked", 24.0),
+        Column("Cut, tip to tip", right=True),
+        _read("Read", 22.0),
+        Column("Finished length", right=True),
+        _read("Read", 22.0),
+        _read("Ends checked", 22.0),
         _read("By"),
     )
-    rows = tuple(
-        (member.mark, format_length(member.length_mm, units, with_unit=False), "", "", "")
-        for member in rail.members
-    )
-    return Table(f"Pipes, finished, on the centreline, {units_word(units)}", columns, rows, _ROW_MM)
+    rows = []
+    for member in rail.members:
+        cut, finished = (
+            format_length(length, units, with_unit=False) for length in (member.blank_mm, member.length_mm)
+        )
+        rows.append((member.mark, cut, "", finished, "", "", ""))
+    title = f"Pipes: as cut off the stick, and finished on the centreline, {units_word(units)}"
+    return Table(title, columns, tuple(rows), _ROW_MM)
+
+
+def _offcuts(model: Model) -> list[Element]:
+    """Blanks for what is kept of sticks and elbows, as the cut list has it."""
+    listed = offcuts_table(model)
+    if not listed.rows:
+        return []
+    columns = (*listed.columns, _read("Read", 22.0), _read("Marked, put away where", 40.0))
+    rows = tuple((*row, "", "") for row in listed.rows)
+    return [Table("Offcuts kept", columns, rows, _ROW_MM)]
 
 
 def _corners(rail: Rail) -> Table:

@@ -11,12 +11,12 @@ from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, columns
 from render.paper import Layout, Page
 from render.shapes import Box
 from render.stick_figure import StickFigure, stick_figure
-from render.stock_tables import marks_text, proof_words
+from render.stock_tables import marks_text, proof_words, stick_words
 from templates_core.cut_rows import cut_rows
 from templates_core.elbow_plans import ElbowPlan
 from templates_core.model import Model
 from templates_core.stick_marks import PipeSticks, StickMarks, marks_of, sticks_by_size
-from templates_core.units import degrees_text, format_length, format_stock_length, units_word
+from templates_core.units import degrees_text, format_length, units_word
 
 SECTION = "Cut list"
 _TEXT_PT = 9.0
@@ -100,7 +100,7 @@ def _stick_elements(sticks: PipeSticks, model: Model, width_mm: float) -> Iterat
         yield Paragraph(f"No stick is long enough for {names}: not in what follows.", _TEXT_PT, bold=True)
     for marked in sticks.marked:
         drawn = stick_figure(marked, units, width_mm)
-        length = format_stock_length(marked.plan.stock.length_mm, units)
+        length = stick_words(marked.plan.stock.length_mm, units)
         yield Heading(
             f"Stick plan {marked.number}: cut {marked.plan.quantity} of {length} so, drawn 1:{drawn.scale}"
         )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from render.stock_tables import stick_words
 from render.tables import Column, Table
 from templates_core.fittings import StockElbow
 from templates_core.job import Job, Taped
@@ -73,7 +74,7 @@ def _sticks_to_buy(model: Model) -> Table:
     rows = tuple(
         (
             sized.pipe.name,
-            format_stock_length(line.stock.length_mm, model.job.units),
+            stick_words(line.stock.length_mm, model.job.units),
             str(line.to_buy),
             str(line.from_hand),
         )

@@ -9,7 +9,17 @@ from templates_core.elbow_layouts import Line
 from templates_core.elbow_plans import ElbowPlan
 from templates_core.model import Model
 from templates_core.stick_marks import StickMarks, marks_of, sticks_by_size
-from templates_core.units import degrees_text, format_length, format_stock_length, units_word
+from templates_core.units import (
+    INCH,
+    MM_PER_INCH,
+    degrees_text,
+    format_length,
+    format_stock_length,
+    units_word,
+)
+
+ROUND_MM = 0.01
+"""A stick within this of a round length is called by it."""
 
 
 def sticks_table(model: Model) -> Table:
@@ -27,7 +37,7 @@ def sticks_table(model: Model) -> Table:
     rows: list[tuple[str, ...]] = []
     for sticks in sticks_by_size(model):
         for marked in sticks.marked:
-            stick = f"{format_stock_length(marked.plan.stock.length_mm, units)} {sticks.sized.pipe.name}"
+            stick = f"{stick_words(marked.plan.stock.length_mm, units)} {sticks.sized.pipe.name}"
             rows += _stick_rows(marked, stick, units)
     return Table(f"Out of each stick, lengths in {units_word(units)}", columns, tuple(rows))
 
@@ -42,6 +52,14 @@ def _stick_rows(marked: StickMarks, stick: str, units: str) -> Iterator[tuple[st
         left = stick_left_words(marked, units) if last else ""
         yield (*head, marks_text(marks_of(places)), each, lines, left)
         head = ("", "", "")
+
+
+def stick_words(length_mm: float, units: str) -> str:
+    """Length of a stick: in whole feet or hundredths of a metre where it is just that, else in full."""
+    step_mm = 12 * MM_PER_INCH if units == INCH else 10.0
+    if abs(length_mm - step_mm * round(length_mm / step_mm)) < ROUND_MM:
+        return format_stock_length(step_mm * round(length_mm / step_mm), units)
+    return format_length(length_mm, units)
 
 
 def stick_left_words(marked: StickMarks, units: str) -> str:

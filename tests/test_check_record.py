@@ -30,7 +30,7 @@ def test_everything_has_its_blank(tmp_path: Path) -> None:
     for computed in model.rails:
         assert f"Rail {computed.mark}, number ____ of {computed.quantity}" in found
         for member in computed.members:
-            assert f"{member.mark} {member.length_mm:.1f}" in found
+            assert f"{member.mark} {member.blank_mm:.1f} {member.length_mm:.1f}" in found
         for corner in computed.corners:
             assert ", ".join(corner.joints) in found
             assert all(piece.mark in found for piece in corner.pieces)
@@ -43,6 +43,7 @@ def test_everything_has_its_blank(tmp_path: Path) -> None:
         "Signature",
         "Date",
         "copy the record",
+        "Offcuts kept",
     ):
         assert needed in found
 

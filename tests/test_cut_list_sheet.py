@@ -196,3 +196,25 @@ def test_end_cuts_and_roll_are_told(tmp_path: Path) -> None:
     )
     assert "R-P2 R 2 mitre 2.38° at R1 mitre 2.38° at R2 180° 75.8" in found
     assert "S-P1 S 1 square, open square at S1 – –" in found
+
+
+def test_a_stick_on_hand_is_called_by_its_own_length(tmp_path: Path) -> None:
+    """Ordered lengths are rounded up to whole feet; a remnant of 90 in is not one of 8 ft."""
+    more = '[[stock.pipe]]\nlength = "20 ft"\n[[stock.pipe]]\nlength = "90 in"\non_hand = 1\nbuy = false'
+    model = model_of('[[rail]]\nmark = "A"\npath = [{ run = 80 }]\n', units="in", more=more)
+    text = " ".join(word.text for sheet in sheets_of(tmp_path, model, "letter") for word in sheet.words)
+    assert "cut 1 of 90 in so" in text
+    assert "8 ft" not in text
+
+
+def test_a_closing_pipe_and_what_the_rail_ends_in(tmp_path: Path) -> None:
+    table = (
+        '[[rail]]\nmark = "A"\nstart = { kind = "cap", thickness = 4 }\npath = [{ run = 900 }, '
+        "{ turn = 45, towards = 'left' }, { run = 800, closing = { extra = 50 } }]\n"
+    )
+    model = model_of(table)
+    text = " ".join(word.text for sheet in sheets_of(tmp_path, model) for word in sheet.words)
+    first, last = model.rails[0].members
+    assert f"A-P1 A 1 square, cap square at A1 – – {first.length_mm:.1f} –" in text
+    assert f"A-P2 A 1 square at A1 square, open – – {last.length_mm + 50:.1f} 50.0" in text
+    assert "cut off when the rail is closed" in text
