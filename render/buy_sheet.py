@@ -52,7 +52,7 @@ def _pipe_notes(model: Model) -> tuple[str, ...]:
     return (
         f"The sticks allow for the kerf of each cut ({kerf}) and the tips of mitres. {_proofs(model)} "
         "The cut list shows what comes out of each.",
-        "Posts, brackets, end caps, filler and gas are not in this list.",
+        "Brackets, plates, end caps, filler and gas are not in this list.",
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from render.cut_tables import cut_list_table, offcuts_table
+from render.cut_tables import cut_list_tables, offcuts_table
 from render.drawing import Item, drawing
 from render.elbow_figure import elbow_sketch
 from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, columns_of, flow_pages, stack
@@ -38,7 +38,7 @@ def cut_list_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     _, width_mm, _ = columns_of(layout)
     elements: list[Element] = [
         Heading("Cut list", 13.0),
-        cut_list_table(model),
+        *cut_list_tables(model),
         Steps(_pipe_notes(model), "•", _TEXT_PT),
         Heading("Sticks", 12.0),
         Steps(_stick_notes(model), "•", _TEXT_PT),
@@ -57,13 +57,14 @@ def _pipe_notes(model: Model) -> tuple[str, ...]:
     notes = ["Cut length is on the centreline, between finished ends. Start and end are along the rail."]
     if any(row.is_shaped for row in rows):
         notes.append(
-            "A mitred pipe is first cut square to its length from tip to tip; then each end is marked with "
-            "its wrap. Tilt is off square, at each end."
+            "A pipe with a mitred or shaped end is first cut square to its length from tip to tip; then each "
+            "end is marked with its wrap. A mitre's angle is off square, at each end."
         )
     if any(row.roll_rad is not None for row in rows):
         notes.append(
             "Roll is from the heel line at the start to the heel line at the end; + is clockwise looking "
-            "forward along the rail. The heel of a mitre is its long point."
+            "from start to end. The heel of a mitre is its long point; a shaped end has its datum, as its "
+            "wrap says."
         )
     if any(row.extra_mm > 0 for row in rows):
         notes.append("What is for the site is in the lengths already: it is cut off when the rail is closed.")
@@ -94,7 +95,7 @@ def _stick_elements(sticks: PipeSticks, model: Model, width_mm: float) -> Iterat
     proof = proof_words(sized.share.cost, sized.share.bound)
     count = sum(marked.plan.quantity for marked in sticks.marked)
     number = "1 stick" if count == 1 else f"{count} sticks"
-    yield Paragraph(f"{sized.pipe.name}: {number} for {sized.pieces} pipes. {proof}", _TEXT_PT, bold=True)
+    yield Heading(f"{sized.pipe.name}: {number} for {sized.pieces} pipes. {proof}", _TEXT_PT)
     if sized.share.too_long:
         names = ", ".join(sized.share.too_long)
         yield Paragraph(f"No stick is long enough for {names}: not in what follows.", _TEXT_PT, bold=True)
@@ -126,7 +127,7 @@ def _elbow_elements(model: Model, width_mm: float) -> Iterator[Element]:
         return
     yield Heading("Elbows", 12.0)
     cut = [(number, plan) for number, plan in plans if plan.lines]
-    yield Paragraph(_elbow_words(model), _TEXT_PT, bold=True)
+    yield Heading(_elbow_words(model), _TEXT_PT)
     if cut:
         yield Steps(_ELBOW_NOTES, "•", _TEXT_PT)
     across = max(1, int((width_mm + _CELL_GAP_MM) // (_CELL_MM + _CELL_GAP_MM)))
@@ -135,12 +136,11 @@ def _elbow_elements(model: Model, width_mm: float) -> Iterator[Element]:
         yield Gap(3.0)
     for number, plan in cut:
         yield from _elbow_details(number, plan)
-    for _, plan in plans:
+    for number, plan in plans:
         if not plan.lines:
-            yield Paragraph(
-                f"Used whole: {plan.quantity} of {plan.elbow.name}, for {marks_text(plan.marks_at(0))}",
-                _TEXT_PT,
-            )
+            pieces = marks_text(plan.marks_at(0))
+            words = f"Elbow plan {number}: {plan.quantity} of {plan.elbow.name} used whole, for {pieces}"
+            yield Paragraph(words, _TEXT_PT)
 
 
 def _elbow_words(model: Model) -> str:
@@ -171,4 +171,6 @@ def _elbow_details(number: int, plan: ElbowPlan) -> Iterator[Element]:
         marks = plan.marks_at(place)
         if len(marks) > 1:
             angle = degrees_text(end - start)
-            yield Paragraph(f"Elbow plan {number}, {angle}: {marks_text(marks)}", _SMALL_PT)
+            yield Paragraph(
+                f"Elbow plan {number}, piece {place + 1} from face A, {angle}: {marks_text(marks)}", _SMALL_PT
+            )

@@ -2,47 +2,56 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from render.tables import Column, Table
 from templates_core.cut_rows import SQUARE, CutRow, EndCut, cut_rows
 from templates_core.model import Model
 from templates_core.stick_marks import sticks_by_size
 from templates_core.units import degrees_text, format_length, units_word
 
+NONE = "–"
 
-def cut_list_table(model: Model) -> Table:
-    """Every pipe: how it is cut at both ends, how these are turned to each other, and its lengths."""
+
+def cut_list_tables(model: Model) -> tuple[Table, ...]:
+    """Every pipe, a table for each size: end cuts, how these are turned to each other, and lengths."""
     rows, units = cut_rows(model), model.job.units
-    sizes = len({row.pipe for row in rows}) > 1
+    sizes = dict.fromkeys(row.pipe for row in rows)
+    return tuple(_size_table(size, [row for row in rows if row.pipe == size], units) for size in sizes)
+
+
+def _size_table(size: str, rows: Sequence[CutRow], units: str) -> Table:
     shaped, longer = any(row.is_shaped for row in rows), any(row.extra_mm > 0 for row in rows)
-    columns = [Column("Pipe"), Column("Rail"), Column("Make", right=True)]
-    columns += [Column("Size")] if sizes else []
-    columns += [Column("Start"), Column("End"), Column("Roll of the end", right=True)]
-    columns += [Column("Roll round the girth", right=True), Column("Cut length", right=True)]
+    columns = [Column("Pipe"), Column("Rail"), Column("Make", right=True), Column("Start"), Column("End")]
+    columns += [Column("Roll of the end", right=True), Column("Roll round the girth", right=True)]
+    columns += [Column("Cut length", right=True)]
     columns += [Column("Tip to tip", right=True)] if shaped else []
     columns += [Column("Of it for the site", right=True)] if longer else []
     cells = []
     for row in rows:
-        rolls = ("–", "–")
+        rolls = (NONE, NONE)
         if row.roll_rad is not None and row.girth_mm is not None:
             rolls = degrees_text(row.roll_rad), format_length(row.girth_mm, units, with_unit=False)
-        size = (row.pipe,) if sizes else ()
         ends = end_words(row.start), end_words(row.end)
         lengths = _lengths(row, units, shaped, longer)
-        cells.append((row.mark, row.rail, str(row.quantity), *size, *ends, *rolls, *lengths))
-    return Table(f"Pipes to cut, lengths in {units_word(units)}", tuple(columns), tuple(cells))
+        cells.append((row.mark, row.rail or NONE, str(row.quantity), *ends, *rolls, *lengths))
+    title = f"Pipes to cut of {size}, lengths in {units_word(units)}"
+    return Table(title, tuple(columns), tuple(cells))
 
 
 def _lengths(row: CutRow, units: str, shaped: bool, longer: bool) -> tuple[str, ...]:
     lengths = [row.cut_mm]
     lengths += [row.tip_mm] if shaped else []
-    shown = [format_length(length, units, with_unit=False) for length in lengths]
-    if longer:
-        shown.append(format_length(row.extra_mm, units, with_unit=False) if row.extra_mm > 0 else "–")
-    return tuple(shown)
+    lengths += [row.extra_mm or None] if longer else []
+    return tuple(
+        NONE if length is None else format_length(length, units, with_unit=False) for length in lengths
+    )
 
 
 def end_words(end: EndCut) -> str:
-    """``mitre 2.38° at R1``, ``square at A2``, ``square, cap``."""
+    """``mitre 2.38° at R1``, ``square at A2``, ``square, cap``, ``cope on A-P2, 57.3°``."""
+    if end.words:
+        return end.words
     if end.cut != SQUARE:
         return f"{end.cut} {degrees_text(end.tilt_rad)} at {end.at}"
     return f"square at {end.at}" if end.is_corner else f"square, {end.at}"

@@ -183,8 +183,8 @@ TABLES: dict[str, tuple[Sequence[str], Callable[[Row], Iterator[Row]]]] = {
     "pieces": (_words("rail corner mark quantity elbow angle_deg whole cut_end loss_mm"), _pieces),
     "members": (
         _words(
-            "mark rail quantity size start_cut start_tilt_deg start_at end_cut end_tilt_deg end_at roll_deg "
-            "roll_girth_mm cut_length_mm tip_to_tip_mm extra_mm"
+            "mark rail quantity size start_cut start_tilt_deg start_at start_words end_cut end_tilt_deg "
+            "end_at end_words roll_deg roll_girth_mm cut_length_mm tip_to_tip_mm extra_mm"
         ),
         lambda document: iter(document["cut_list"]),
     ),

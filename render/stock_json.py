@@ -34,7 +34,12 @@ def _row(row: CutRow) -> dict[str, Any]:
 
 
 def _end(end: EndCut) -> dict[str, Any]:
-    return {"cut": end.cut, "tilt_deg": math.degrees(end.tilt_rad), "at": end.at}
+    return {
+        "cut": end.cut,
+        "tilt_deg": math.degrees(end.tilt_rad),
+        "at": end.at or None,
+        "words": end.words or None,
+    }
 
 
 def degrees(angle_rad: float | None) -> float | None:

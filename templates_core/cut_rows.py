@@ -2,50 +2,58 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from templates_core.corners import Corner
 from templates_core.cut_list import Member, end_corners
+from templates_core.cut_pipe import CutPipe, PipeEnd
+from templates_core.member_wraps import is_square
 from templates_core.model import Model, Rail
 
-SQUARE, MITRE = "square", "mitre"
+SQUARE, MITRE, SHAPED = "square", "mitre", "shaped"
 
 
 @dataclass(frozen=True)
 class EndCut:
     """How one end of a pipe is cut.
 
-    cut: ``square`` or ``mitre``.  tilt_rad: of the cut off square, 0 for a square one.  at: mark of the
-    corner that stands there, or what the rail ends in, such as ``open`` or ``cap``.  is_corner: which.
+    cut: ``square``, ``mitre``, or ``shaped`` to what it sits on.  tilt_rad: of a mitre, off square, else 0.
+    at: mark of the corner that stands there, what the rail ends in, such as ``open`` or ``cap``, or marks
+    of what it sits on.  is_corner: whether that is a corner.  words: what a post, a mid rail or a member
+    says of its end; else empty.
     """
 
     cut: str
     tilt_rad: float
     at: str
     is_corner: bool
+    words: str = ""
 
 
 @dataclass(frozen=True)
 class CutRow:
     """One pipe of the cut list.
 
-    quantity: in the whole job.  rail: mark of the rail that it goes in.  pipe: name of its size.
+    quantity: in the whole job.  rail: mark of the rail that it goes in; None for a loose member.  pipe: name
+    of its size.
     roll_rad, girth_mm: from the heel line at its start, carried along the pipe, to the heel line at its end,
-    as an angle and round the outside; positive is clockwise looking forward, and the heel of a mitre is its
-    long point.  None where an end has no corner.
-    cut_mm: length to cut it to on the centreline.  tip_mm: the same from tip to tip, which is what the stick
-    gives.  extra_mm: how much of both the closing run's pipe is left longer for the site; else 0.
+    as an angle and round the outside; positive is clockwise looking from start to end.  The heel of a mitre
+    is its long point; of a shaped end its datum, as on its wrap, stands for it.  None where an end has none.
+    cut_mm: length to cut it to on the centreline; None where an end is shaped.  tip_mm: from tip to tip,
+    which is what the stick gives.  extra_mm: how much of both the closing run's pipe is left longer for the
+    site; else 0.
     """
 
     mark: str
-    rail: str
+    rail: str | None
     quantity: int
     pipe: str
     start: EndCut
     end: EndCut
     roll_rad: float | None
     girth_mm: float | None
-    cut_mm: float
+    cut_mm: float | None
     tip_mm: float
     extra_mm: float
 
@@ -56,9 +64,18 @@ class CutRow:
 
 
 def cut_rows(model: Model) -> tuple[CutRow, ...]:
-    """Every pipe of the job, in the order of the rails and along them."""
-    pipe = model.job.pipe.name
-    return tuple(_row(rail, member, pipe) for rail in model.rails for member in rail.members)
+    """Every pipe of the job: rail by rail with its posts and mid rails, then the loose members."""
+    return tuple(_rows(model))
+
+
+def _rows(model: Model) -> Iterator[CutRow]:
+    standing = set()
+    for rail in model.rails:
+        yield from (_row(rail, member, model.job.pipe.name) for member in rail.members)
+        for made in rail.standing.pipes:
+            standing.add(made.mark)
+            yield _shaped_row(made, rail.mark)
+    yield from (_shaped_row(made, None) for made in model.cut_pipes if made.mark not in standing)
 
 
 def _row(rail: Rail, member: Member, pipe: str) -> CutRow:
@@ -85,3 +102,26 @@ def _end_cut(corner: Corner | None, rail_end: str) -> EndCut:
     if corner.mitre is None:
         return EndCut(SQUARE, 0.0, corner.mark, is_corner=True)
     return EndCut(MITRE, corner.mitre.tilt_rad, corner.mark, is_corner=True)
+
+
+def _shaped_row(made: CutPipe, rail: str | None) -> CutRow:
+    start, end = _shaped_end(made.start), _shaped_end(made.end)
+    rolled = SQUARE not in (start.cut, end.cut)
+    return CutRow(
+        made.mark,
+        rail,
+        made.quantity,
+        made.pipe.name,
+        start,
+        end,
+        made.roll_rad if rolled else None,
+        made.roll_rad * made.pipe.radius_mm if rolled else None,
+        made.overall_mm if start.cut == end.cut == SQUARE else None,
+        made.overall_mm,
+        0.0,
+    )
+
+
+def _shaped_end(end: PipeEnd) -> EndCut:
+    cut = SQUARE if is_square(end.cut) else SHAPED
+    return EndCut(cut, 0.0, ", ".join(end.sits_on), is_corner=False, words=end.words)

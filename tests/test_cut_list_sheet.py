@@ -37,7 +37,7 @@ def blocks(sheets: list[Sheet], heading: str) -> list[tuple[str, list[str]]]:
         for word in body:
             if word.text.startswith(heading):
                 found.append((word.text, []))
-            elif word.text == "Elbows" or word.text.startswith(("Offcuts", "Elbow plan", "Used whole")):
+            elif word.text == "Elbows" or word.text.startswith(("Offcuts", "Elbow plan")):
                 found.append(("", []))
             elif found and found[-1][0]:
                 found[-1][1].append(word.text)
@@ -129,11 +129,11 @@ def test_the_sectors_of_each_elbow_add_up_to_its_sweep(tmp_path: Path, tables: t
     model = model_of(*tables)
     cut = [plan for plan in model.elbow_share.plans if plan.lines]
     texts = [word.text for sheet in sheets_of(tmp_path, model) for word in sheet.words]
-    starts = [i for i, text in enumerate(texts) if text.startswith("Elbow plan") and "cut" in text]
+    starts = [i for i, text in enumerate(texts) if text.startswith("Elbow plan") and ": cut " in text]
     assert len(starts) == len(cut)
     for start, end in zip(starts, [*starts[1:], len(texts)], strict=True):
         words = texts[start + 1 : end]
-        stop = (i for i, word in enumerate(words) if word.startswith(("Used", "Offcuts")))
+        stop = (i for i, word in enumerate(words) if "used whole" in word or word.startswith("Offcuts"))
         words = words[: next(stop, len(words))]
         angles = [float(w[:-1]) for w in words if re.fullmatch(r"[\d.]+°", w)]
         angles += [float(w) for word in words for w in re.findall(r"(?:, |keep |scrap )([\d.]+)°$", word)]
@@ -218,3 +218,52 @@ def test_a_closing_pipe_and_what_the_rail_ends_in(tmp_path: Path) -> None:
     assert f"A-P1 A 1 square, cap square at A1 – – {first.length_mm:.1f} –" in text
     assert f"A-P2 A 1 square at A1 square, open – – {last.length_mm + 50:.1f} 50.0" in text
     assert "cut off when the rail is closed" in text
+
+
+MEMBERS = """
+[[rail]]
+mark = "A"
+quantity = 2
+path = [
+  { run = 900 }, { turn = 40, towards = "up" }, { run = 2400 },
+  { turn = 40, towards = "down" }, { run = 900 },
+]
+[[rail.posts]]
+run = 2
+spacing = 1200
+first = 300
+last = 300
+floor = -1000
+[[rail.mid_rails]]
+below = 450
+[[member]]
+mark = "B1"
+quantity = 4
+length = 1040
+size = "NPS 2"
+schedule = "40"
+start = "square"
+end = { kind = "cope", on = "NPS 2", angle = 60 }
+"""
+
+
+@pytest.mark.parametrize("paper", ["A4", "roll 200"])
+def test_posts_mid_rails_and_members_are_cut_too(tmp_path: Path, paper: str) -> None:
+    """Every blank is in the list at its length from tip to tip, and on the bars of its own size."""
+    model = model_of(MEMBERS)
+    sheets = sheets_of(tmp_path, model, paper)
+    assert not any(text_overlaps(sheet) or outside_margins(sheet) for sheet in sheets)
+    text = " ".join(word.text for sheet in sheets for word in sheet.words)
+    assert "Pipes to cut of NPS 2 Sch 40" in text
+    assert "Pipes to cut of NPS 1-1/2 Sch 40" in text
+    assert "NPS 2 Sch 40: 1 stick for 4 pipes" in text
+    assert {pipe.mark[:3] for pipe in model.cut_pipes} == {"A-T", "A-M", "B1"}
+    for pipe in model.cut_pipes:
+        assert re.search(rf"{pipe.mark} (A|–) {pipe.quantity} .*? – {pipe.overall_mm:.1f} ", text)
+
+
+def test_a_job_of_members_alone_has_a_cut_list(tmp_path: Path) -> None:
+    model = model_of("[[member]]" + MEMBERS.split("[[member]]")[1])
+    text = " ".join(word.text for sheet in sheets_of(tmp_path, model) for word in sheet.words)
+    assert "B1 – 4 square cope on NPS 2, 60°" in text
+    assert "Elbow plan" not in text
