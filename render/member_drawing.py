@@ -10,10 +10,12 @@ import numpy as np
 
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Polyline, Text, drawing
 from render.pdf import text_width_mm
-from render.shapes import MM_PER_PT, arrowhead, bounds, rectangle
+from render.shapes import MM_PER_PT, Box, arrowhead, bounds, rectangle
+from render.strips import wrapped
 from render.wrap_lines import LABEL_PT, point_of, points_of, seam_items
 from templates_core.cope_holes import CopeHole
 from templates_core.pipe_wraps import GirthLine, PipeWrap
+from templates_core.surfaces import Array
 from templates_core.wraps import GirthMark
 
 _MARK_TICK_MM = 4.0
@@ -34,9 +36,12 @@ def wrap_drawing(wrap: PipeWrap, names: Sequence[str], units: str) -> Drawing:
     items.append(Line(point_of(wrap.seam_line_mm[0]), point_of(wrap.seam_line_mm[1]), Pen.OUTLINE))
     for line in wrap.lines:
         items += _girth_line(line, wrap)
+    taken = []
     for mark in wrap.marks:
-        items += _datum(mark, wrap.lines)
-    items += _names(wrap, names)
+        datum = _datum(mark, wrap)
+        taken.append(bounds(datum))
+        items += datum
+    items += _names(wrap, names, taken)
     return drawing(items)
 
 
@@ -76,43 +81,66 @@ def _girth_line(line: GirthLine, wrap: PipeWrap) -> Iterator[Item]:
         yield Text((x, head[1] - 1.5), line.name, LABEL_PT, Anchor.END, _UPRIGHT, bold=True)
 
 
-def _datum(mark: GirthMark, lines: Sequence[GirthLine]) -> Iterator[Item]:
-    """A tick at the cut line, and what is there, on the side of it that is clear of the pipe's own lines."""
+def _datum(mark: GirthMark, wrap: PipeWrap) -> list[Item]:
+    """A tick at the cut line, and beside its inner end what is there, in lines along the pipe.
+
+    The words stand left of the tick, or right where one of the pipe's own lines is close on its left.
+    """
     inner = mark.at_mm + _MARK_TICK_MM * mark.inward
-    yield Line(point_of(mark.at_mm), point_of(inner), Pen.TICK)
-    x, y = point_of(inner + 1.0 * mark.inward)
-    to_left = [x - float(line.foot_mm[0]) for line in lines]
-    crowded_left = any(0.3 < gap < _CLEAR_MM for gap in to_left)
-    beside = _BESIDE_MM if crowded_left else -0.8
+    x, y = point_of(inner + mark.inward)
+    low, high = _borders(wrap, np.array([x]))
+    room = float(high[0] - y if mark.inward[1] > 0 else y - low[0]) - 1.0
+    words = _lines_of(mark.name.upper(), room)
+    to_left = [x - float(line.foot_mm[0]) for line in wrap.lines]
+    crowded = any(0.3 < gap < len(words) * _LINE_MM + 1.5 for gap in to_left)
+    first = x + _BESIDE_MM if crowded else x - 0.8 - (len(words) - 1) * _LINE_MM
     anchor = Anchor.START if mark.inward[1] > 0 else Anchor.END
-    yield Text((x + beside, y), mark.name.upper(), LABEL_PT, anchor, _UPRIGHT, bold=True)
+    items: list[Item] = [Line(point_of(mark.at_mm), point_of(inner), Pen.TICK)]
+    for number, text in enumerate(words):
+        items.append(Text((first + number * _LINE_MM, y), text, LABEL_PT, anchor, _UPRIGHT, bold=True))
+    return items
 
 
-def _names(wrap: PipeWrap, names: Sequence[str]) -> Iterator[Item]:
-    """The names one under another in the roomiest field between two of the pipe's lines."""
-    fields = [_field(wrap, a, b) for a, b in pairwise(sorted(wrap.lines, key=lambda line: line.foot_mm[0]))]
-    left, right, low, high = max(fields, key=lambda field: (field[1] - field[0]) * (field[3] - field[2]))
-    width, height = right - left, high - low
-    level = all(text_width_mm(name, LABEL_PT, bold=True) <= width for name in names)
-    middle_x, middle_y = (left + right) / 2, (low + high) / 2
-    room, long = (height, width) if level else (width, height)
-    shown = [name for name in names if text_width_mm(name, LABEL_PT, bold=True) <= long]
-    shown = shown[: max(0, int(room / _LINE_MM))]
+def _lines_of(words: str, room_mm: float) -> list[str]:
+    """Words in lines no longer than the room, as far as each word fits it."""
+    fitting = [word for word in words.split() if text_width_mm(word, LABEL_PT, bold=True) <= room_mm]
+    return wrapped(" ".join(fitting), room_mm, LABEL_PT, bold=True) if fitting else []
+
+
+def _names(wrap: PipeWrap, names: Sequence[str], taken: Sequence[Box]) -> Iterator[Item]:
+    """The names one under another in the roomiest field between two of the pipe's lines.
+
+    taken: boxes that they must keep clear of.
+    """
+    lines = sorted(wrap.lines, key=lambda line: float(line.foot_mm[0]))
+    fields = [_field(wrap, one, other, taken) for one, other in pairwise(lines)]
+    field = max(fields, key=lambda field: field.width * field.height)
+    level = all(text_width_mm(name, LABEL_PT, bold=True) <= field.width for name in names)
+    room, length = (field.height, field.width) if level else (field.width, field.height)
+    shown = [name for name in names if text_width_mm(name, LABEL_PT, bold=True) <= length]
+    shown = shown[: int(room / _LINE_MM)]
+    x, y = field.middle
     for number, name in enumerate(shown):
         down = (number - (len(shown) - 1) / 2) * _LINE_MM + 0.35 * LABEL_PT * MM_PER_PT
-        at = (middle_x, middle_y - down) if level else (middle_x + down, middle_y)
+        at = (x, y - down) if level else (x + down, y)
         yield Text(at, name, LABEL_PT, Anchor.MIDDLE, 0.0 if level else _UPRIGHT, bold=True)
 
 
-def _field(wrap: PipeWrap, one: GirthLine, other: GirthLine) -> tuple[float, float, float, float]:
-    """Left, right, foot and head of the clear paper between two lines along the pipe [mm]."""
+def _field(wrap: PipeWrap, one: GirthLine, other: GirthLine, taken: Sequence[Box]) -> Box:
+    """The clear paper between two lines along the pipe."""
     left, right = float(one.foot_mm[0]) + _CLEAR_MM, float(other.foot_mm[0]) - 1.0
-    for x in (float(mark.at_mm[0]) for mark in wrap.marks):
-        if left - 1.0 < x < right + 1.0:
-            left, right = (x + _CLEAR_MM, right) if x - left < right - x else (left, x - _CLEAR_MM)
+    for box in taken:
+        if left < box.right and box.left < right:
+            after, before = box.right + 1.0, box.left - 1.0
+            left, right = (after, right) if right - after > before - left else (left, before)
     right = max(left, right)
-    across = np.linspace(left, right, 25)
-    edges = {edge.at_end: np.interp(across, *edge.line_mm.T) for edge in wrap.edges}
-    square = np.full_like(across, 0.0 if wrap.square_mm is None else wrap.square_mm)
-    low, high = np.max(edges.get("start", square)) + 2.0, np.min(edges.get("end", square)) - 2.0
-    return left, right, float(low), float(max(low, high))
+    low, high = _borders(wrap, np.linspace(left, right, 25))
+    foot, head = float(np.max(low)) + 2.0, float(np.min(high)) - 2.0
+    return Box(left, foot, right, max(foot, head))
+
+
+def _borders(wrap: PipeWrap, across_mm: Array) -> tuple[Array, Array]:
+    """Heights of the lower and the upper edge of the paper at places across it [mm], each shape (n,)."""
+    edges = {edge.at_end: np.interp(across_mm, *edge.line_mm.T) for edge in wrap.edges}
+    square = np.full_like(across_mm, 0.0 if wrap.square_mm is None else wrap.square_mm)
+    return edges.get("start", square), edges.get("end", square)

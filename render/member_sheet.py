@@ -37,10 +37,10 @@ _WORDS_PT = 8.0
 _CAPTION_GAP_MM = 3.0
 
 
-def member_pages(model: Model, layout: Layout, pipes: Sequence[CutPipe]) -> tuple[Page, ...]:
+def member_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     """How to use the wraps, then those of all cut pipes, each once; no pages where no end is shaped."""
     setting = Setting(model.job.units, model.job.shop.wrap_thickness_mm)
-    blocks = [block for group in alike(pipes) for block in group_blocks(group, setting, layout)]
+    blocks = [block for group in alike(model.cut_pipes) for block in group_blocks(group, setting, layout)]
     if not blocks:
         return ()
     return member_steps_pages(model, layout, SECTION) + block_pages(blocks, layout)

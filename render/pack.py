@@ -33,10 +33,6 @@ def _print_check_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     return (print_check(layout, inches=model.job.units == INCH),)
 
 
-def _members_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
-    return member_pages(model, layout, model.cut_pipes)
-
-
 SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     PRINT_CHECK: _print_check_pages,
     MEASURE: measure_pages,
@@ -45,7 +41,7 @@ SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     CUT_LIST: cut_list_pages,
     WRAPS: wrap_pages,
     BENCH: bench_pages,
-    MEMBERS: _members_pages,
+    MEMBERS: member_pages,
     RECORD: check_record_pages,
 }
 """The sections by their short names, in the order of the pack."""

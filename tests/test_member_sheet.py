@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -14,6 +15,7 @@ from templates_core.cut_pipe import CutPipe
 from templates_core.fittings import Pipe
 from tests.cut_pipe_samples import NPS_1_5, lopsided
 from tests.layout_checks import outside_margins, text_overlaps
+from tests.post_jobs import SLOPE, made
 from tests.sheet_samples import LEVEL, layout, model_of, written
 
 HALF, TWELVE = Pipe("NPS 1/2 Sch 40", 21.336, 2.77, "typed"), Pipe("NPS 12 Sch 40", 323.85, 10.31, "typed")
@@ -27,7 +29,13 @@ JOBS = {
 
 
 def pages(pipes: list[CutPipe], paper: str = "A4") -> tuple[Page, ...]:
-    return member_pages(model_of(LEVEL), layout(paper), pipes)
+    return member_pages(replace(model_of(LEVEL), cut_pipes=tuple(pipes)), layout(paper))
+
+
+def test_sheets_of_posts_and_mid_rails_are_clear(tmp_path: Path) -> None:
+    for sheet in written(tmp_path, member_pages(made(SLOPE), layout("A4"))):
+        assert text_overlaps(sheet) == []
+        assert outside_margins(sheet) == []
 
 
 @pytest.mark.parametrize("name", JOBS)
