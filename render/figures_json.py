@@ -80,6 +80,7 @@ def _job(job: Job) -> dict[str, Any]:
             "least_throat_mm": shop.least_throat_mm,
             "least_scrap_mm": shop.least_scrap_mm,
             "paper": shop.paper,
+            "ordinate_tolerance_mm": shop.ordinate_tolerance_mm,
         },
     }
 

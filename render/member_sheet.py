@@ -39,7 +39,8 @@ _CAPTION_GAP_MM = 3.0
 
 def member_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     """How to use the wraps, then those of all cut pipes, each once; no pages where no end is shaped."""
-    setting = Setting(model.job.units, model.job.shop.wrap_thickness_mm)
+    shop = model.job.shop
+    setting = Setting(model.job.units, shop.wrap_thickness_mm, shop.ordinate_tolerance_mm)
     blocks = [block for group in alike(model.cut_pipes) for block in group_blocks(group, setting, layout)]
     if not blocks:
         return ()

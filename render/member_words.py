@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from render.tables import Column, Table
 from templates_core.cope_holes import CopeHole
 from templates_core.cut_pipe import CutPipe, PipeEnd, PipeGroup
-from templates_core.member_wraps import EndWrap, Ordinates, ordinates
+from templates_core.member_wraps import ORDINATE_TOLERANCE_MM, EndWrap, Ordinates, ordinates
 from templates_core.units import INCH, MM_PER_INCH, format_angle, format_length
 
 _HARD_CROTCH_RAD = math.radians(45)
@@ -18,10 +18,11 @@ _NO_GAP_MM = 0.05
 
 @dataclass(frozen=True)
 class Setting:
-    """Units of the job, and the thickness of the paper [mm]."""
+    """Units of the job, the thickness of the paper, and the tolerance of ordinate tables [mm]."""
 
     units: str
     thickness_mm: float
+    ordinate_tolerance_mm: float = ORDINATE_TOLERANCE_MM
 
     @property
     def seam_step_mm(self) -> float:
@@ -110,13 +111,15 @@ def ordinate_table(
     made: CutPipe, end: PipeEnd, ring_station_mm: float, from_what: str, setting: Setting
 ) -> Table:
     """The cut by numbers, so far round from the datum, so far along; in two halves side by side."""
-    rows = ordinates(made, end.cut.at_end, ring_station_mm)
+    rows = ordinates(made, end.cut.at_end, ring_station_mm, setting.ordinate_tolerance_mm)
+    wide = rows.off_mm > setting.ordinate_tolerance_mm
+    within = f"; chords leave the cut by up to {setting.fine(rows.off_mm)}" if wide else ""
     cells = list(_rows(rows, setting))
     half = len(cells) // 2
     columns = (Column("Line", right=True), Column("Round", right=True), Column("Along", right=True))
     return Table(
         f"{end_name(end).capitalize()}: round to the right from the {end.datum_words}, first end down; "
-        f"along from {from_what}; {setting.units}",
+        f"along from {from_what}; {setting.units}{within}",
         2 * columns,
         tuple(left + right for left, right in zip(cells[:half], cells[half:], strict=True)),
     )

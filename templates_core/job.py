@@ -197,7 +197,8 @@ class Shop:
     kerf_mm: width the blade removes.  dressing_mm: what grinding flat removes from one face.
     least_throat_mm: shortest throat of a piece that can be welded; None for the default rule.
     least_scrap_mm: shortest throat beyond a kerf that can still be clamped and sawn off.
-    paper: name of the paper, as in ``render.paper``.
+    paper: name of the paper, as in ``render.paper``.  ordinate_tolerance_mm: how far chords between the
+    stations of an ordinate table may leave the cut.
     """
 
     kerf_mm: float
@@ -207,6 +208,7 @@ class Shop:
     least_throat_mm: float | None
     least_scrap_mm: float
     paper: str
+    ordinate_tolerance_mm: float = 0.5
 
 
 @dataclass(frozen=True)

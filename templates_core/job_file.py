@@ -177,6 +177,7 @@ def _shop(root: RootTable, notes: Notes) -> Shop | None:
         least_throat_mm=table.least_throat,
         least_scrap_mm=table.least_scrap,
         paper=table.paper or PAPERS[notes.units],
+        ordinate_tolerance_mm=table.ordinate_tolerance,
     )
 
 

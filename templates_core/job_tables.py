@@ -122,6 +122,7 @@ class ShopTable(Table):
     paper: Words | None = Field(None, examples=['paper = "A4"'])
     least_throat: PositiveLength | None = Field(None, examples=['least_throat = "11 mm"'])
     least_scrap: PositiveLength = Field(6.0, examples=['least_scrap = "6 mm"'])
+    ordinate_tolerance: PositiveLength = Field(0.5, examples=['ordinate_tolerance = "0.5 mm"'])
 
 
 class WeldTable(Table):

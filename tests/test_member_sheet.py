@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -15,6 +16,7 @@ from templates_core.cut_pipe import CutPipe
 from templates_core.fittings import Pipe
 from tests.cut_pipe_samples import NPS_1_5, lopsided
 from tests.layout_checks import outside_margins, text_overlaps
+from tests.pdf_reader import Sheet
 from tests.post_jobs import SLOPE, made
 from tests.sheet_samples import LEVEL, layout, model_of, written
 
@@ -92,3 +94,21 @@ def test_each_wrap_is_as_long_as_its_pipe_is_round(tmp_path: Path) -> None:
     for trace in sheet.with_width(0.5):
         across, up = np.ptp(np.array(trace.points), axis=0)
         assert max(across, up) == pytest.approx(math.pi * (NPS_1_5.od_mm + 0.1), abs=0.01)
+
+
+def test_more_ordinates_where_the_shop_wants_them_closer(tmp_path: Path) -> None:
+    lines = []
+    for tolerance in ("2 mm", "0.5 mm", "0.01 mm"):
+        text = SLOPE + f'\n[shop]\nordinate_tolerance = "{tolerance}"\n'
+        (sheet,) = [
+            s for s in written(tmp_path, member_pages(made(text), layout("A4"))) if "A-T1-1 +1" in said(s)
+        ]
+        lines.append(said(sheet))
+    counts = [max(int(n) for n in re.findall(r" ([0-9]{1,2}) [0-9]+\.[0-9]{2} ", text)) for text in lines]
+    assert counts[0] < counts[1] < counts[2] == 63
+    assert "chords leave the cut by up to" in lines[2]
+    assert "chords leave" not in lines[1]
+
+
+def said(sheet: Sheet) -> str:
+    return " ".join(word.text for word in sheet.words)
