@@ -12,6 +12,7 @@ from render.paper import Layout, Page
 from render.shapes import Box
 from render.stick_figure import StickFigure, stick_figure
 from render.stock_tables import marks_text, proof_words, stick_words
+from render.straight_tables import length_sums_table
 from templates_core.cut_rows import cut_rows
 from templates_core.elbow_plans import ElbowPlan
 from templates_core.model import Model
@@ -39,6 +40,7 @@ def cut_list_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     elements: list[Element] = [
         Heading("Cut list", 13.0),
         *cut_list_tables(model),
+        *_length_sums(model),
         Steps(_pipe_notes(model), "•", _TEXT_PT),
         Heading("Sticks", 12.0),
         Steps(_stick_notes(model), "•", _TEXT_PT),
@@ -50,6 +52,11 @@ def cut_list_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     elements += [offcuts] if offcuts.rows else []
     marks = tuple(row.mark for row in cut_rows(model))
     return flow_pages(SECTION, "Cut list", elements, layout, marks)
+
+
+def _length_sums(model: Model) -> tuple[Element, ...]:
+    table = length_sums_table(model)
+    return (table,) if table.rows else ()
 
 
 def _pipe_notes(model: Model) -> tuple[str, ...]:

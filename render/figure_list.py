@@ -7,6 +7,7 @@ from render.elbow_tables import buy_tables, elbows_table
 from render.figure_tables import corners_table, cuts_table, mitres_table, ordinates_table, pipes_table
 from render.fit_up_tables import fit_up_tables
 from render.stock_tables import elbows_cut_table, sticks_table
+from render.straight_tables import length_sums_table
 from render.tables import Table
 from templates_core.model import Model
 
@@ -18,7 +19,8 @@ def figure_tables(model: Model) -> tuple[Table, ...]:
     for rail in model.rails:
         tables += [corners_table(rail, units), pipes_table(rail, units)]
     tables += [cuts_table(model), ordinates_table(model), mitres_table(model), *buy_tables(model)]
-    tables += [*cut_list_tables(model), sticks_table(model), elbows_cut_table(model), offcuts_table(model)]
+    tables += [*cut_list_tables(model), length_sums_table(model), sticks_table(model)]
+    tables += [elbows_cut_table(model), offcuts_table(model)]
     for rail in model.rails:
         tables += fit_up_tables(rail, units)
     return tuple(table for table in tables if table.rows)

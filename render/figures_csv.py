@@ -188,6 +188,15 @@ TABLES: dict[str, tuple[Sequence[str], Callable[[Row], Iterator[Row]]]] = {
         ),
         lambda document: iter(document["cut_list"]),
     ),
+    "posts": (_words("rail mark run corner along_mm height_mm offset_mm"), _of_rails("posts")),
+    "cut_pipes": (
+        _words(
+            "mark kind quantity size hand drawing_mm drawing_words at_start_mm at_end_mm tip_to_tip_mm "
+            "start_words start_angle_deg start_offset_mm start_bears_on start_datum_deg start_datum "
+            "end_words end_angle_deg end_offset_mm end_bears_on end_datum_deg end_datum"
+        ),
+        lambda document: iter(document["cut_pipes"]),
+    ),
     "sticks": (
         _words("plan size quantity stick_length_mm trim_mm kerf_mm rest_mm offcut_mm usable"),
         _sticks,

@@ -11,6 +11,7 @@ from typing import Any
 
 from render.fit_up_json import fit_up_json
 from render.stock_json import cut_list_json, elbow_stock_json, sticks_json
+from render.straight_json import cut_pipe_json, post_json
 from templates_core.corners import Corner, Piece
 from templates_core.cut_wraps import CutWrap
 from templates_core.cuts import GirthLine
@@ -49,6 +50,7 @@ def figures(model: Model) -> dict[str, Any]:
             for line in model.buy_list
         ],
         "cut_list": cut_list_json(model),
+        "cut_pipes": [cut_pipe_json(pipe) for pipe in model.cut_pipes],
         "sticks": sticks_json(model),
         "elbow_stock": elbow_stock_json(model),
         "pipe_in_all_mm": model.pipe_mm,
@@ -131,6 +133,7 @@ def _rail(rail: Rail) -> dict[str, Any]:
             }
             for member in rail.members
         ],
+        "posts": [post_json(post) for post in rail.standing.posts],
         "misclosure": _misclosure(rail.path.misclosure),
         "mirror_of": rail.mirror_of or None,
         "turned_over": rail.turned_over,

@@ -102,8 +102,7 @@ def crotch_doubts(pipes: Sequence[CutPipe]) -> list[str]:
     found: dict[str, list[str]] = {}
     for pipe in pipes:
         for end in (pipe.start, pipe.end):
-            cope = end.words.startswith("cope")
-            if cope and np.degrees(end.angle_rad) < CROTCH_DEG - 0.05:
+            if end.kind == "cope" and np.degrees(end.angle_rad) < CROTCH_DEG - 0.05:
                 found.setdefault(pipe.where, []).append(pipe.mark)
     return [
         f"{where}: {', '.join(dict.fromkeys(marks))}: under {CROTCH_DEG}° to what it sits on, "

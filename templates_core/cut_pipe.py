@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -18,6 +19,9 @@ ALIKE_MM = 0.02
 """Pipes whose cuts are nearer to each other than this are made by one wrap."""
 
 
+EndKind = Literal["square", "mitre", "plate", "cope"]
+
+
 @dataclass(frozen=True, eq=False)
 class PipeEnd:
     """One end of a cut pipe.
@@ -27,7 +31,7 @@ class PipeEnd:
     axis, or the plate.  offset_mm: between both axes.  datum_rad: girth angle of this end's own datum, such
     as its crotch, and datum_words what that faces.  centre_mm: station of the point that the drawing
     measures to (where the axes cross, or on the plate).  hole: in the header under it, where one is asked
-    for.
+    for.  kind: what the cut is.
     """
 
     cut: EndCut
@@ -40,6 +44,7 @@ class PipeEnd:
     datum_words: str
     centre_mm: float
     hole: CopeHole | None = None
+    kind: EndKind = "cope"
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,13 +8,14 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from templates_core.cope_holes import CopeHole, cope_hole
-from templates_core.cut_pipe import CutPipe, PipeEnd, alike
+from templates_core.cut_pipe import CutPipe, EndKind, PipeEnd, alike
 from templates_core.errors import Fault, GeometryError, InputError
 from templates_core.fittings import Pipe
 from templates_core.job import Job
 from templates_core.marks import other_hand_mark
 from templates_core.member_solids import CutSolids, Place, solids_of
 from templates_core.member_specs import CutKind, CutSpec, MemberEnd, MemberSpec, Reach
+from templates_core.member_wraps import is_square
 from templates_core.pipe_ends import At, EndCut, PipeAxis
 from templates_core.seats import seat
 from templates_core.units import degrees_text, format_length
@@ -155,7 +156,15 @@ def _pipe_end(seated: _Seated, pipe: Pipe, station_mm: float, job: Job) -> PipeE
         _datum_words(first),
         centre_mm=station_mm,
         hole=_hole(seated, pipe, job),
+        kind=_kind(seated),
     )
+
+
+def _kind(seated: _Seated) -> EndKind:
+    if is_square(seated.cut):
+        return "square"
+    kinds: tuple[EndKind, ...] = tuple(cut.kind.value for cut in seated.spec.cuts)
+    return "cope" if "cope" in kinds else kinds[0]
 
 
 def _acute_rad(cut: CutSpec) -> float:

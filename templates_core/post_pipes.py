@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from templates_core.coped_ends import EndAsked, coped_end
-from templates_core.cut_pipe import CutPipe, PipeEnd
+from templates_core.cut_pipe import CutPipe, EndKind, PipeEnd
 from templates_core.directions import Vector
 from templates_core.errors import Fault, GeometryError, InputError
 from templates_core.header_solids import HeaderPart
@@ -17,7 +17,7 @@ from templates_core.job import Job
 from templates_core.marks import post_length_mark
 from templates_core.pipe_ends import At, BearsOn, EndCut, PipeAxis
 from templates_core.posts import PlacedPost
-from templates_core.seat_words import cope_words, foot_words, plate_datum
+from templates_core.seat_words import SQUARE_RAD, cope_words, foot_words, plate_datum
 from templates_core.seats import seat
 from templates_core.solids import HalfSpace, PipeSolid, Solid
 from templates_core.units import format_length
@@ -110,7 +110,8 @@ def _foot(post: PlacedPost, axis: PipeAxis, job: Job) -> PipeEnd:
     words = foot_words(row.plate_mm, row.gap_mm, lean, job.units)
     sits_on = ("base plate",) if row.plate_mm else ("floor",)
     angle = math.pi / 2 - lean
-    return PipeEnd(cut, words, sits_on, angle, 0.0, row.bears_on, datum, faces, centre_mm=0.0)
+    kind: EndKind = "square" if lean <= SQUARE_RAD else "plate"
+    return PipeEnd(cut, words, sits_on, angle, 0.0, row.bears_on, datum, faces, centre_mm=0.0, kind=kind)
 
 
 def _top(post: PlacedPost, header: Header, axis: PipeAxis, job: Job) -> PipeEnd:

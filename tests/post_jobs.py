@@ -62,6 +62,20 @@ size = "NPS 1"
 schedule = "40"
 """
 )
+LOOSE = """
+[[rail]]
+mark = "B"
+path = [ { run = 900 }, { turn = 30, towards = "up" }, { run = 900 } ]
+posts = [ { corner = 1, drop = 1000 } ]
+
+[[member]]
+mark = "K"
+length = 1040
+measured = "floor to centre"
+mirror = true
+start = { kind = "plate", thickness = 8 }
+end = { kind = "cope", angle = 60, offset = 3, on = "NPS 2", hole = true }
+"""
 
 
 def read(text: str) -> Job:

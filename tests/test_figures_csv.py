@@ -14,6 +14,7 @@ from click.testing import CliRunner, Result
 import cli
 from render.figures_csv import TABLES, figure_csvs, write_csvs
 from templates_core.errors import InputError
+from tests.post_jobs import LOOSE, SLOPE, made
 from tests.sheet_samples import ALL, FAR, LEVEL, RAMP, model_of
 
 SAMPLES = sorted((Path(__file__).parent.parent / "sample_jobs").glob("*.toml"))
@@ -166,8 +167,9 @@ def test_columns_are_keys_of_the_json() -> None:
     """No column is always empty for want of its key: each is filled somewhere in the samples."""
     filled: set[tuple[str, str]] = set()
     trimmed = '[stock]\nend_trim = "10 mm"\n[[stock.pipe]]\nlength = 6000\nprice = 40'
-    for tables in [(table,) for table in ALL.values()]:
-        for name, text in figure_csvs(model_of(*tables, more=trimmed)).items():
+    models = [model_of(table, more=trimmed) for table in ALL.values()]
+    for model in [*models, made(SLOPE + LOOSE)]:
+        for name, text in figure_csvs(model).items():
             for row in csv.DictReader(text.splitlines()):
                 filled |= {(name, column) for column, cell in row.items() if cell}
     empty = {
