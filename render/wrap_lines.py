@@ -49,7 +49,8 @@ def seam_items(seam: Sequence[SeamTick], nominal_mm: float, units: str) -> Itera
     clear = [
         tick.girth_mm
         for tick in seam
-        if nominal_mm < tick.girth_mm - _half_label_mm(tick, units)
+        if _multiples([tick.girth_mm], step_mm / 2)
+        and nominal_mm < tick.girth_mm - _half_label_mm(tick, units)
         and tick.girth_mm + _half_label_mm(tick, units) < tab_end_mm
     ]
     labelled = next((some for n in (2, 1, 0.5) if (some := _multiples(clear, n * step_mm))), [])

@@ -14,7 +14,7 @@ from functools import cached_property
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike
+from numpy.typing import ArrayLike, NDArray
 
 from templates_core.end_checks import check_met, check_wide_enough
 from templates_core.fittings import Pipe
@@ -22,6 +22,7 @@ from templates_core.solids import HalfSpace, Solid
 from templates_core.surfaces import Array
 
 At = Literal["start", "end"]
+Numbers = NDArray[np.intp]
 
 CHORD_TOLERANCE_MM = 0.01
 """How far a chord of a cut line may leave it, on the unrolled pipe."""
@@ -94,7 +95,7 @@ class EndCut:
     at_end: At
     girth_rad: Array
     station_mm: Array
-    solid: Array
+    solid: Numbers
     kinks_rad: tuple[float, ...]
     gap_outside_mm: Array
     gap_inside_mm: Array
@@ -149,12 +150,12 @@ def end_cut(
     its side, hangs over an end, meets nothing, or meets something at under 15°.
     """
     walk = _Walk(axis, pipe, tuple(solids), at_end, bears_on)
-    girth, kinks = _sampled(walk, seam_rad, stops_rad, chord_tolerance_mm)
-    station, solid = walk.cut(girth)
+    rows, kinks = _sampled(walk, seam_rad, stops_rad, chord_tolerance_mm)
     outside, inside = (
-        walk.gap_mm(girth, station, r) for r in (pipe.radius_mm, pipe.radius_mm - pipe.wall_mm)
+        walk.gap_mm(rows.girth_rad, rows.station_mm, r)
+        for r in (pipe.radius_mm, pipe.radius_mm - pipe.wall_mm)
     )
-    return EndCut(at_end, girth, station, solid, kinks, outside, inside)
+    return EndCut(at_end, rows.girth_rad, rows.station_mm, rows.solid, kinks, outside, inside)
 
 
 @dataclass(frozen=True, eq=False)
@@ -179,7 +180,7 @@ class _Walk:
         """Unit vector (3,) away from what this end sits on."""
         return self.axis.along if self.at_end == "start" else -self.axis.along
 
-    def cut(self, girth_rad: Array) -> tuple[Array, Array]:
+    def cut(self, girth_rad: Array) -> tuple[Array, Numbers]:
         """Stations [mm] of the cut at girth angles (n,), and the number of the solid met there."""
         t, solid = self._highest(girth_rad)
         return (t if self.at_end == "start" else -t), solid
@@ -197,7 +198,7 @@ class _Walk:
         gap = np.min([solid.distance_mm(points) for solid in self.solids], axis=0)
         return np.asarray(np.maximum(gap, 0.0))
 
-    def _met(self, girth_rad: Array, radius_mm: Array) -> tuple[Array, Array, Array]:
+    def _met(self, girth_rad: Array, radius_mm: Array) -> tuple[Array, Numbers, Array]:
         """Greatest t on lines at girth angles and radii of one shape, the solid's number, and the climb.
 
         The climb has the sign in which t grows with the radius there: the solid's outward direction leans
@@ -215,7 +216,7 @@ class _Walk:
                 climb[mine] = -np.einsum("ij,ij->i", solid.outward(at[mine]), out[mine])
         return top, won, climb
 
-    def _highest(self, girth_rad: Array) -> tuple[Array, Array]:
+    def _highest(self, girth_rad: Array) -> tuple[Array, Numbers]:
         """Greatest t over the part of the wall that is to bear."""
         outer, bore = self.pipe.radius_mm, self.pipe.radius_mm - self.pipe.wall_mm
         if self.sawn or self.bears_on is not BearsOn.FIRST:
@@ -240,7 +241,7 @@ class _Walk:
 
     def _crest(
         self, girth_rad: Array, low: Array, high: Array, climb_low: Array, climb_high: Array
-    ) -> tuple[Array, Array]:
+    ) -> tuple[Array, Numbers]:
         """The greatest t and its solid between radii (n,) where the wall climbs and where it falls.
 
         By false position; a point that stays twice running has its weight halved (the Illinois rule).
@@ -258,40 +259,58 @@ class _Walk:
         return top, won
 
 
+@dataclass(frozen=True, eq=False)
+class _Rows:
+    """Rows (n,) of a cut line in order round the pipe: girth angles, stations, numbers of solids."""
+
+    girth_rad: Array
+    station_mm: Array
+    solid: Numbers
+
+    def joined(self, walk: _Walk, girth_rad: Array) -> _Rows:
+        """With the cut at more girth angles (k,), none of them among the rows yet."""
+        if not len(girth_rad):
+            return self
+        station, solid = walk.cut(girth_rad)
+        girth = np.append(self.girth_rad, girth_rad)
+        order = np.argsort(girth)
+        solids = np.concatenate([self.solid, solid])[order]
+        return _Rows(girth[order], np.append(self.station_mm, station)[order], solids)
+
+
 def _sampled(
     walk: _Walk, seam_rad: float, stops_rad: Sequence[float], tolerance_mm: float
-) -> tuple[Array, tuple[float, ...]]:
-    """Girth angles within the chord tolerance of each other over a whole turn, and the kinks among them."""
+) -> tuple[_Rows, tuple[float, ...]]:
+    """Rows within the chord tolerance of each other over a whole turn, and the kinks among them."""
     stops = np.array([*(k * math.pi / 2 for k in range(4)), *stops_rad])
     even = seam_rad + np.linspace(0.0, 2 * math.pi, _GRID + 1)
     girth = _distinct(np.append(even, seam_rad + _turn_from(stops, seam_rad)))
-    station, _ = walk.cut(girth)
-    kinks = _kinks(walk, girth, station)
-    girth = _distinct(np.append(girth, kinks))
-    left, right = girth[:-1], girth[1:]
+    rows = _Rows(girth, *walk.cut(girth))
+    kinks = _kinks(walk, girth, rows.station_mm)
+    rows = rows.joined(walk, np.array([kink for kink in kinks if np.min(np.abs(girth - kink)) > _SAME_RAD]))
+    left = np.arange(len(rows.girth_rad) - 1)
     for _ in range(_MOST_ROUNDS):
-        off = _off_chord(walk, left, right)
+        off = _off_chord(walk, rows, left)
         wide = off > tolerance_mm
         if not np.any(wide):
             break
+        start, end = rows.girth_rad[left[wide]], rows.girth_rad[left[wide] + 1]
         parts = np.ceil(np.sqrt(off[wide] / (_SPARE * tolerance_mm))).astype(int)
-        step = np.repeat((right[wide] - left[wide]) / parts, parts)
-        number = np.arange(len(step)) - np.repeat(np.cumsum(parts) - parts, parts)
-        left = np.repeat(left[wide], parts) + number * step
-        right = left + step
-        girth = np.append(girth, left[number > 0])
-        doubtful = np.repeat(parts > _TRUSTED_PARTS, parts)
-        left, right = left[doubtful], right[doubtful]
-    return np.sort(girth), kinks
+        number = np.arange(np.sum(parts)) - np.repeat(np.cumsum(parts) - parts, parts)
+        new = np.repeat(start, parts) + number * np.repeat((end - start) / parts, parts)
+        rows = rows.joined(walk, new[number > 0])
+        left = np.searchsorted(rows.girth_rad, new[np.repeat(parts > _TRUSTED_PARTS, parts)])
+    return rows, kinks
 
 
-def _off_chord(walk: _Walk, left: Array, right: Array) -> Array:
-    """How far the unrolled line leaves its chords [mm], in their middles."""
+def _off_chord(walk: _Walk, rows: _Rows, left: Numbers) -> Array:
+    """How far the unrolled line leaves the chords from rows (k,) to the next [mm], in their middles."""
     if not len(left):
         return np.zeros(0)
-    station, _ = walk.cut(np.concatenate([left, (left + right) / 2, right]))
-    low, middle, high = np.split(station, 3)
-    across = walk.pipe.radius_mm * (right - left)
+    start, end = rows.girth_rad[left], rows.girth_rad[left + 1]
+    low, high = rows.station_mm[left], rows.station_mm[left + 1]
+    middle, _ = walk.cut((start + end) / 2)
+    across = walk.pipe.radius_mm * (end - start)
     return np.asarray(np.abs(middle - (low + high) / 2) * across / np.hypot(across, high - low))
 
 

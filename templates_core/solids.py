@@ -106,8 +106,15 @@ class PipeSolid:
     def _faces(self) -> tuple[tuple[Array, Array], ...]:
         return ((self.start_mm, -self.along), (self.end_mm, self.along))
 
+    @cached_property
+    def _square(self) -> bool:
+        """Whether both ends are square to the pipe."""
+        return all(abs(float(outward @ self.along)) > 1 - _PARALLEL for _, outward in self._faces())
+
     def _line_ends(self, off: Array) -> tuple[Array, Array]:
         """Where the lines along the side start and end that vectors (..., 3) off the centre point at."""
+        if self._square:
+            return np.zeros(off.shape[:-1]), np.full(off.shape[:-1], self.length_mm)
         radius = np.maximum(_norm(off), GRAZE_MM)
         start, end = (
             -self.radius_mm * (off @ outward) / (radius * float(self.along @ outward))
