@@ -61,7 +61,10 @@ def _length_sums(model: Model) -> tuple[Element, ...]:
 
 def _pipe_notes(model: Model) -> tuple[str, ...]:
     rows = cut_rows(model)
-    notes = ["Cut length is on the centreline, between finished ends. Start and end are along the rail."]
+    notes = [
+        "Cut length is on the centreline, between finished ends. A rail's pipes have its mark and P; their "
+        "start and end are along it."
+    ]
     if any(row.is_shaped for row in rows):
         notes.append(
             "A pipe with a mitred or shaped end is first cut square to its length from tip to tip; then each "
@@ -69,9 +72,9 @@ def _pipe_notes(model: Model) -> tuple[str, ...]:
         )
     if any(row.roll_rad is not None for row in rows):
         notes.append(
-            "Roll is from the heel line at the start to the heel line at the end; + is clockwise looking "
-            "from start to end. The heel of a mitre is its long point; a shaped end has its datum, as its "
-            "wrap says."
+            "Roll is from the heel line at the start to the heel line at the end, as an angle and as a "
+            "length round the outside; + is clockwise looking from start to end. The heel of a mitre is its "
+            "long point; a shaped end has its datum, as its wrap says."
         )
     if any(row.extra_mm > 0 for row in rows):
         notes.append("What is for the site is in the lengths already: it is cut off when the rail is closed.")
@@ -137,10 +140,7 @@ def _elbow_elements(model: Model, width_mm: float) -> Iterator[Element]:
     yield Heading(_elbow_words(model), _TEXT_PT)
     if cut:
         yield Steps(_ELBOW_NOTES, "•", _TEXT_PT)
-    across = max(1, int((width_mm + _CELL_GAP_MM) // (_CELL_MM + _CELL_GAP_MM)))
-    for first in range(0, len(cut), across):
-        yield _elbow_row(cut[first : first + across], across, width_mm)
-        yield Gap(3.0)
+    yield from _elbow_drawings(cut, width_mm)
     for number, plan in cut:
         yield from _elbow_details(number, plan)
     for number, plan in plans:
@@ -158,18 +158,22 @@ def _elbow_words(model: Model) -> str:
     return f"Elbows: {', '.join(counts)}. {proof_words(share.cost, share.bound)}"
 
 
-def _elbow_row(row: Sequence[tuple[int, ElbowPlan]], across: int, width_mm: float) -> Figure:
-    """Elbows side by side, each under its name."""
+def _elbow_drawings(cut: Sequence[tuple[int, ElbowPlan]], width_mm: float) -> Iterator[Element]:
+    """Elbows side by side, each under its name, as many in a row as the widest lets."""
+    sketches = [(number, plan, *elbow_sketch(plan)) for number, plan in cut]
+    cell_mm = max((box.width for *_, box in sketches), default=0.0)
+    across = max(1, int((width_mm + _CELL_GAP_MM) // (max(cell_mm, _CELL_MM) + _CELL_GAP_MM)))
     cell_mm = (width_mm - _CELL_GAP_MM * (across - 1)) / across
-    items: list[Item] = []
-    height = 0.0
-    for place, (number, plan) in enumerate(row):
-        sketch, box = elbow_sketch(plan, cell_mm)
-        title = Heading(f"Elbow plan {number}: cut {plan.quantity} of {plan.elbow.name} so", 9.0)
-        cell, room = stack([title, Gap(1.0), Figure(sketch, box)], cell_mm)
-        items += cell.moved(place * (cell_mm + _CELL_GAP_MM), 0.0)
-        height = max(height, room.height)
-    return Figure(drawing(items), Box(0.0, -height, width_mm, 0.0))
+    for first in range(0, len(sketches), across):
+        items: list[Item] = []
+        height = 0.0
+        for place, (number, plan, sketch, box) in enumerate(sketches[first : first + across]):
+            title = Heading(f"Elbow plan {number}: cut {plan.quantity} of {plan.elbow.name} so", 9.0)
+            cell, room = stack([title, Gap(1.0), Figure(sketch, box)], cell_mm)
+            items += cell.moved(place * (cell_mm + _CELL_GAP_MM), 0.0)
+            height = max(height, room.height)
+        yield Figure(drawing(items), Box(0.0, -height, width_mm, 0.0))
+        yield Gap(3.0)
 
 
 def _elbow_details(number: int, plan: ElbowPlan) -> Iterator[Element]:

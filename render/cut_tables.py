@@ -22,19 +22,19 @@ def cut_list_tables(model: Model) -> tuple[Table, ...]:
 
 def _size_table(size: str, rows: Sequence[CutRow], units: str) -> Table:
     shaped, longer = any(row.is_shaped for row in rows), any(row.extra_mm > 0 for row in rows)
-    columns = [Column("Pipe"), Column("Rail"), Column("Make", right=True), Column("Start"), Column("End")]
-    columns += [Column("Roll of the end", right=True), Column("Roll round the girth", right=True)]
-    columns += [Column("Cut length", right=True)]
+    columns = [Column("Pipe"), Column("Make", right=True), Column("Start"), Column("End")]
+    columns += [Column("Roll, round the girth", right=True), Column("Cut length", right=True)]
     columns += [Column("Tip to tip", right=True)] if shaped else []
     columns += [Column("Of it for the site", right=True)] if longer else []
     cells = []
     for row in rows:
-        rolls = (NONE, NONE)
+        roll = NONE
         if row.roll_rad is not None and row.girth_mm is not None:
-            rolls = degrees_text(row.roll_rad), format_length(row.girth_mm, units, with_unit=False)
+            girth = format_length(row.girth_mm, units, with_unit=False)
+            roll = f"{degrees_text(row.roll_rad)}, {girth}"
         ends = end_words(row.start), end_words(row.end)
         lengths = _lengths(row, units, shaped, longer)
-        cells.append((row.mark, row.rail or NONE, str(row.quantity), *ends, *rolls, *lengths))
+        cells.append((row.mark, str(row.quantity), *ends, roll, *lengths))
     title = f"Pipes to cut of {size}, lengths in {units_word(units)}"
     return Table(title, tuple(columns), tuple(cells))
 

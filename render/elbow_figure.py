@@ -9,7 +9,7 @@ from itertools import pairwise
 
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Polyline, Text, drawing
 from render.pdf import text_width_mm
-from render.shapes import Box, arc, text_box
+from render.shapes import Box, arc, bounds, text_box
 from render.spread import spread
 from render.stock_tables import line_from
 from render.strips import line_height_mm
@@ -74,26 +74,18 @@ class _Callout:
         return len(self.lines) * _STEP_MM
 
 
-def elbow_sketch(plan: ElbowPlan, width_mm: float) -> tuple[Drawing, Box]:
-    """The elbow in plan, not to scale but true in its angles, with its labels; and the box that it takes.
+def elbow_sketch(plan: ElbowPlan) -> tuple[Drawing, Box]:
+    """The elbow in plan, not to scale but true in its angles, with its labels; and the box round it.
 
-    Errors: ValueError for an elbow whose bend radius isn't known, which can't be cut, and where the labels
-    need more than width_mm.
+    Errors: ValueError for an elbow whose bend radius isn't known, which can't be cut.
     """
     sketch = _sketch(plan)
     items = [*_outline(sketch), *_shade(sketch)]
     for line in plan.lines:
         items += _cut(sketch, line)
     inside, callouts = _words(sketch)
-    placed = list(_placed(sketch, callouts))
-    items += [*inside, *_face_names(sketch), *placed]
-    points = [point for item in items for point in _points(item)]
-    ys = [y for _, y in points]
-    left = min(x for x, _ in points)
-    right = max(x for x, _ in points)
-    if right - left > width_mm + 1e-6:
-        raise ValueError(f"the labels of an elbow need more than {width_mm:.1f} mm")
-    return drawing(items), Box(left, min(ys), left + width_mm, max(ys))
+    items += [*inside, *_face_names(sketch), *_placed(sketch, callouts)]
+    return drawing(items), bounds(items)
 
 
 def _sketch(plan: ElbowPlan) -> _Sketch:
@@ -103,12 +95,6 @@ def _sketch(plan: ElbowPlan) -> _Sketch:
     factor = _HEEL_MM / (elbow.bend_radius_mm + elbow.radius_mm)
     tangents = (elbow.tangent_a_mm * factor, elbow.tangent_b_mm * factor)
     return _Sketch(plan, (elbow.bend_radius_mm - elbow.radius_mm) * factor, tangents)
-
-
-def _points(item: Item) -> Sequence[Point]:
-    if isinstance(item, Text):
-        return text_box(item)
-    return (item.start, item.end) if isinstance(item, Line) else item.points
 
 
 def _outline(sketch: _Sketch) -> Iterator[Item]:
