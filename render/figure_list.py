@@ -6,6 +6,7 @@ from render.cut_tables import cut_list_tables, offcuts_table
 from render.elbow_tables import buy_tables, elbows_table
 from render.figure_tables import corners_table, cuts_table, mitres_table, ordinates_table, pipes_table
 from render.fit_up_tables import fit_up_tables
+from render.post_size_tables import post_sizes_table
 from render.stock_tables import elbows_cut_table, sticks_table
 from render.straight_tables import length_sums_table
 from render.tables import Table
@@ -22,5 +23,5 @@ def figure_tables(model: Model) -> tuple[Table, ...]:
     tables += [*cut_list_tables(model), length_sums_table(model), sticks_table(model)]
     tables += [elbows_cut_table(model), offcuts_table(model)]
     for rail in model.rails:
-        tables += fit_up_tables(rail, units)
+        tables += [*fit_up_tables(rail, units), post_sizes_table(rail, units)]
     return tuple(table for table in tables if table.rows)

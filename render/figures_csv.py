@@ -249,6 +249,11 @@ TABLES: dict[str, tuple[Sequence[str], Callable[[Row], Iterator[Row]]]] = {
         _words("rail from_run to_run from_line to_line length_mm tolerance_mm work_points_mm"),
         _of_fit_up("diagonals"),
     ),
+    "post_sizes": (
+        _words("rail post run pipe from_pipe_start_mm tolerance_mm"),
+        _of_fit_up("posts"),
+    ),
+    "clear_sizes": (_words("rail first second clear_mm clear_tolerance_mm"), _of_fit_up("clear")),
     "joints": (_words("rail marks parts tape_checks on_site"), _of_fit_up("joints")),
     "warnings": (("warning",), lambda document: ({"warning": text} for text in document["warnings"])),
 }

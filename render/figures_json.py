@@ -10,6 +10,7 @@ import math
 from typing import Any
 
 from render.fit_up_json import fit_up_json
+from render.post_size_tables import post_sizes_json
 from render.stock_json import cut_list_json, elbow_stock_json, sticks_json
 from render.straight_json import cut_pipe_json, post_json
 from templates_core.corners import Corner, Piece
@@ -139,7 +140,7 @@ def _rail(rail: Rail) -> dict[str, Any]:
         "turned_over": rail.turned_over,
         "start": _rail_end(rail.path.start),
         "end": _rail_end(rail.path.end),
-        "fit_up": fit_up_json(rail.fit_up),
+        "fit_up": fit_up_json(rail.fit_up) | post_sizes_json(rail),
     }
 
 

@@ -52,7 +52,7 @@ def fit_up_json(fitted: FitUp) -> dict[str, Any]:
                 "tape_checks": list(joint.tape_checks),
                 "on_site": joint.on_site,
             }
-            for joint in fitted.joints
+            for joint in dict.fromkeys((*fitted.joints, *(step.joint for step in fitted.steps)))
         ],
         "steps": [
             {"number": step.number, "joint": step.joint.marks[0], "action": step.action.value}

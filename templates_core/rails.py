@@ -15,13 +15,16 @@ from templates_core.fittings import StockElbow
 from templates_core.groups import Placed
 from templates_core.job import Job, RailSpec
 from templates_core.marks import corner_mark
+from templates_core.metal import runs_of_metal
 from templates_core.mirror import is_own_other_hand, mirrored
+from templates_core.post_sizes import NO_SIZES, PostSizes, post_sizes
 from templates_core.posts import post_faults
 from templates_core.rail_ends import whole_path
 from templates_core.rail_path import RailPath
 from templates_core.rail_posts import NO_POSTS, RailPosts, stand_posts
 from templates_core.short_runs import short_run_faults
 from templates_core.straightness import Straightness, straightness_of
+from templates_core.tack_order import tack_steps
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""
@@ -33,8 +36,8 @@ class Rail:
 
     quantity: how many rails like this the job makes.  mirror_of: mark of the rail that this one is the
     other hand of, else empty.  turned_over: of a flat rail made in both hands, which are one shape: half of
-    the quantity is the other hand.  standing: its posts and mid rails.  straightness: None where the job
-    says nothing of its welds.
+    the quantity is the other hand.  standing: its posts and mid rails, with post_sizes to
+    place them by.  straightness: None where the job says nothing of its welds.
     """
 
     mark: str
@@ -46,6 +49,7 @@ class Rail:
     mirror_of: str = ""
     turned_over: bool = False
     standing: RailPosts = NO_POSTS
+    post_sizes: PostSizes = NO_SIZES
     straightness: Straightness | None = None
 
 
@@ -115,16 +119,19 @@ def _rail(draft: RailDraft, job: Job) -> Rail:
     members = members_of(path, corners)
     fitted = fit_up(path, corners, members, job)
     standing = stand_posts(spec, path, corners, members, job)
+    sizes = post_sizes(path, corners, runs_of_metal(path, corners, members), standing, job)
+    in_order = tack_steps((*fitted.joints, *sizes.joints))
     return Rail(
         spec.mark,
         spec.quantity,
         path,
         corners,
         members,
-        fitted,
+        replace(fitted, steps=in_order),
         spec.mirror_of,
         turned_over=spec.mirror and path.is_flat and not standing.posts,
         standing=standing,
+        post_sizes=sizes,
         straightness=straightness_of(spec, path, corners, members, fitted.joints, job),
     )
 

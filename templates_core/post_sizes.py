@@ -1,0 +1,167 @@
+"""Sizes that place posts and mid rails, as a tape reaches them on the metal, and their welds."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from templates_core import directions as d
+from templates_core.corners import Corner
+from templates_core.cut_list import end_corners
+from templates_core.directions import Vector
+from templates_core.fit_up import Size
+from templates_core.job import Job
+from templates_core.marks import seat_joint_mark
+from templates_core.metal import RunMetal, throat_way
+from templates_core.mid_rails import Bay
+from templates_core.posts import PlacedPost
+from templates_core.rail_path import RailPath
+from templates_core.rail_posts import RailPosts
+from templates_core.tack_order import RailJoint
+from templates_core.tolerances import linear_mm
+
+_PARALLEL = 1 - 1e-9
+
+
+@dataclass(frozen=True, eq=False)
+class PostSize:
+    """Where one post goes.
+
+    along: from the start of its run's pipe, on the pipe's lower line, to the near side of the post; None
+    where elbows meet with no pipe, and for a post under a corner, which stands in the middle of it.
+    from_point, to_point: both ends of that (3,).
+    """
+
+    post: str
+    run_number: int
+    pipe: str | None
+    along: Size | None
+    from_point: Vector | None = None
+    to_point: Vector | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class ClearSize:
+    """Clear width between two parts, square to both: two posts, or the rail and a mid rail.
+
+    from_point, to_point: on the faces towards each other, where it is taken (3,).
+    """
+
+    first: str
+    second: str
+    clear: Size
+    from_point: Vector
+    to_point: Vector
+
+
+@dataclass(frozen=True, eq=False)
+class PostSizes:
+    """All sizes that place what stands under one rail, and the welds that hold it, in order of tacking."""
+
+    posts: tuple[PostSize, ...] = ()
+    between: tuple[ClearSize, ...] = ()
+    below: tuple[ClearSize, ...] = ()
+    joints: tuple[RailJoint, ...] = ()
+
+
+NO_SIZES = PostSizes()
+
+
+def post_sizes(
+    path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal], standing: RailPosts, job: Job
+) -> PostSizes:
+    """The sizes and welds of one rail's posts and mid rails."""
+    by_run = {run.run_number: run for run in runs}
+    return PostSizes(
+        tuple(_post_size(post, by_run[post.run_number], path, corners, job) for post in standing.posts),
+        tuple(_between(standing.posts, job)),
+        tuple(_below(bay, by_run[bay.run.number], path, job) for bay in standing.bays),
+        tuple(_joints(standing)),
+    )
+
+
+def _size(length_mm: float, job: Job) -> Size:
+    return Size(length_mm, linear_mm(job.tolerance, length_mm) if job.tolerance else None)
+
+
+def _post_size(
+    post: PlacedPost, run: RunMetal, path: RailPath, corners: Sequence[Corner], job: Job
+) -> PostSize:
+    if run.mark is None or post.corner_number is not None:
+        return PostSize(post.mark, post.run_number, run.mark, None)
+    lower = _lower(run.direction)
+    start = run.start_mm + job.pipe.radius_mm * lower - _longer_mm(run, path, corners, lower) * run.direction
+    lean = float(run.direction @ post.direction)
+    sine = math.sqrt(1 - lean * lean)
+    # Down the post from its top to the level of the lower line; its near side is that much nearer.
+    centre = post.work_point - job.pipe.radius_mm / sine * post.direction
+    near = centre - post.row.pipe.radius_mm / sine * run.direction
+    along = float((near - start) @ run.direction)
+    return PostSize(post.mark, post.run_number, run.mark, _size(along, job), start, near)
+
+
+def _lower(along: Vector) -> Vector:
+    """From a run's centreline to its lower line, unit (3,)."""
+    return -d.turned(along, d.bend_axis(along, d.UP), math.pi / 2)
+
+
+def _longer_mm(run: RunMetal, path: RailPath, corners: Sequence[Corner], lower: Vector) -> float:
+    """How far a mitre at its start takes the pipe's lower line past its centreline [mm]."""
+    before, _ = end_corners(path, corners, run.run_number)
+    if before is None or before.mitre is None:
+        return 0.0
+    axis = next(laid.axis for laid in path.corners if laid.number == before.number)
+    return before.mitre.reach_mm * float(-throat_way(axis, run.direction) @ lower)
+
+
+def _between(posts: Sequence[PlacedPost], job: Job) -> Iterator[ClearSize]:
+    """Clear between neighbours that stand parallel, half-way up the shorter one."""
+    for one, two in pairwise(posts):
+        if abs(float(one.direction @ two.direction)) < _PARALLEL:
+            continue
+        middle = one.floor_point + min(one.height_mm, two.height_mm) / 2 * one.direction
+        off = two.top - middle
+        across = off - float(off @ one.direction) * one.direction
+        apart = float(np.linalg.norm(across))
+        way = across / apart
+        radii = one.row.pipe.radius_mm, two.row.pipe.radius_mm
+        faces = middle + radii[0] * way, middle + (apart - radii[1]) * way
+        yield ClearSize(one.mark, two.mark, _size(apart - sum(radii), job), *faces)
+
+
+def _below(bay: Bay, run: RunMetal, path: RailPath, job: Job) -> ClearSize:
+    """Clear between the rail and a mid rail, square to both, in the middle of the bay."""
+    middle = (bay.start + bay.end) / 2
+    at = path.points_mm[bay.run.number - path.runs[0].number]
+    off = middle - at
+    across = off - float(off @ run.direction) * run.direction
+    apart = float(np.linalg.norm(across))
+    way = across / apart
+    on_line = middle - across
+    clear = apart - job.pipe.radius_mm - bay.row.pipe.radius_mm
+    faces = on_line + job.pipe.radius_mm * way, middle - bay.row.pipe.radius_mm * way
+    return ClearSize(run.mark or "the rail", bay.mark, _size(clear, job), *faces)
+
+
+def _joints(standing: RailPosts) -> Iterator[RailJoint]:
+    """Tops of posts, then mid rails, then feet on their plates."""
+    posts = [pipe for pipe in standing.pipes if pipe.kind == "post"]
+    for pipe in posts:
+        yield RailJoint((seat_joint_mark(pipe.mark, at_start=False),), (pipe.mark, _on(pipe.end.sits_on)))
+    for pipe in standing.pipes:
+        if pipe.kind == "mid rail":
+            for at_start, end in ((True, pipe.start), (False, pipe.end)):
+                yield RailJoint((seat_joint_mark(pipe.mark, at_start),), (pipe.mark, _on(end.sits_on)))
+    for pipe in posts:
+        if pipe.start.sits_on != ("floor",):
+            yield RailJoint(
+                (seat_joint_mark(pipe.mark, at_start=True),), (pipe.mark, _on(pipe.start.sits_on))
+            )
+
+
+def _on(marks: Sequence[str]) -> str:
+    return " and ".join(marks)
