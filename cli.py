@@ -151,7 +151,7 @@ def main() -> None:
     "--only",
     metavar="SECTION",
     multiple=True,
-    help="Only these sheets: print-check, measure, job, buy, cut-list, wraps, bench, members, record. "
+    help="Only these sheets: print-check, measure, job, buy, cut-list, wraps, bench, members, fit-up, record. "
     "Give it again, or with commas, for several.",
 )
 def sheets(job_file: Path, out: Path, paper: str | None, printed: str | None, only: tuple[str, ...]) -> None:

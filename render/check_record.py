@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from render.cut_tables import offcuts_table
 from render.figure_tables import rail_title
+from render.fit_up_lists import record_tables
 from render.flow import Element, Heading, Paragraph, flow_pages
 from render.paper import Layout, Page
 from render.tables import Column, Table
@@ -65,7 +66,8 @@ def _rail_elements(rail: Rail, units: str) -> list[Element]:
     if rail.quantity > 1:
         words = f"{rail_title(rail)}: copy the record of this rail for each of them."
         elements.append(Paragraph(words, _TEXT_PT))
-    tables = (_pieces(rail, units), _mitres(rail), _pipes(rail, units), _corners(rail))
+    tables = [_pieces(rail, units), _mitres(rail), _pipes(rail, units), _corners(rail)]
+    tables += record_tables(rail, units, _read("Measured", 24.0))
     return [*elements, *(table for table in tables if table.rows)]
 
 

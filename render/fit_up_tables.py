@@ -6,6 +6,7 @@ import math
 
 from render.figure_tables import rail_title
 from render.tables import Column, Table
+from templates_core.cut_list import end_corners
 from templates_core.diagonals import Diagonal
 from templates_core.fit_up import Size
 from templates_core.model import Rail
@@ -13,6 +14,7 @@ from templates_core.tape_checks import TapeCheck
 from templates_core.units import degrees_text, format_angle, format_length, units_word
 
 NONE = "–"
+_IN_LINE_RAD = math.radians(0.005)
 
 
 def fit_up_tables(rail: Rail, units: str) -> tuple[Table, ...]:
@@ -51,77 +53,83 @@ def ends_table(rail: Rail, units: str) -> Table:
     return Table(title, columns, () if rail.path.closed else tuple(rows))
 
 
+RUN_SIZES = {
+    "end_to_end": "End to end of the pipe",
+    "tip_to_tip": "Tip to tip",
+    "face_to_face": "Face to face of what it is welded to",
+    "heel_to_heel": "Over the heels",
+}
+"""What of a run a tape reaches, by its field."""
+
+
+def run_words(rail: Rail, run_number: int) -> str:
+    """A run by what it goes between: ``A1 to A2``, ``start to A1``."""
+    before, after = end_corners(rail.path, rail.corners, run_number)
+    return f"{before.mark if before else 'start'} to {after.mark if after else 'end'}"
+
+
 def runs_table(rail: Rail, units: str) -> Table:
-    """Each run between its work points, and as a tape reaches it on the metal."""
-    columns = (
-        Column("Run", right=True),
-        Column("Pipe"),
-        Column("Work point to work point", right=True),
-        Column("End to end of the pipe", right=True),
-        Column("Tip to tip", right=True),
-        Column("Face to face of what it is welded to", right=True),
-        Column("Over the heels", right=True),
-    )
-    rows = tuple(
-        (
-            str(run.run_number),
-            run.pipe or NONE,
-            *(
-                size_words(size, units)
-                for size in (
-                    run.work_points,
-                    run.end_to_end,
-                    run.tip_to_tip,
-                    run.face_to_face,
-                    run.heel_to_heel,
-                )
-            ),
-        )
-        for run in rail.fit_up.runs
-    )
-    return Table(f"{rail_title(rail)}: sizes to fit up by, {units_word(units)}", columns, rows)
+    """Each run between its work points, and as a tape reaches it on the metal; no column without a size."""
+    kinds = [name for name in RUN_SIZES if any(getattr(run, name) is not None for run in rail.fit_up.runs)]
+    columns = [Column("Run"), Column("Pipe"), Column("Work point to work point", right=True)]
+    columns += [Column(RUN_SIZES[name], right=True) for name in kinds]
+    rows = []
+    for run in rail.fit_up.runs:
+        sizes = (run.work_points, *(getattr(run, name) for name in kinds))
+        words = run_words(rail, run.run_number)
+        rows.append((words, run.pipe or NONE, *(size_words(size, units) for size in sizes)))
+    title = f"{rail_title(rail)}: sizes to fit up by, {units_word(units)}"
+    return Table(title, tuple(columns), tuple(rows))
 
 
 def rolls_table(rail: Rail, units: str) -> Table:
     """How far round the girth the heel lines at the two ends of each pipe are from each other."""
     columns = (
-        Column("Run", right=True),
         Column("Pipe"),
         Column("From the heel at"),
         Column("To the heel at"),
         Column("Roll", right=True),
         Column("Round the girth", right=True),
+        Column("Which way, looking forward"),
     )
     rows = tuple(
         (
-            str(roll.run_number),
-            roll.pipe or NONE,
+            roll.pipe or "none: elbow on elbow",
             roll.from_corner,
             roll.to_corner,
             degrees_text(roll.roll_rad),
-            format_length(roll.girth_mm, units, with_unit=False),
+            format_length(abs(roll.girth_mm), units, with_unit=False),
+            _way(roll.roll_rad),
         )
         for roll in rail.fit_up.rolls
     )
-    title = f"{rail_title(rail)}: rolls, + clockwise looking forward, {units_word(units)}"
-    return Table(title, columns, rows)
+    return Table(f"{rail_title(rail)}: heel lines and rolls, {units_word(units)}", columns, rows)
+
+
+def _way(roll_rad: float) -> str:
+    if abs(roll_rad) < _IN_LINE_RAD:
+        return "in line"
+    if math.pi - abs(roll_rad) < _IN_LINE_RAD:
+        return "half round, to the other side"
+    return "clockwise" if roll_rad > 0 else "anticlockwise"
 
 
 def tape_checks_table(rail: Rail, units: str) -> Table:
     """Each corner's check with a tape between two marks on the side line of its pipes."""
-    columns = [Column("Corner"), Column("Marks from the pipe ends", right=True)]
-    columns += [
-        Column("Between the marks", right=True),
-        Column("Less for each degree too much turn, by joint"),
-    ]
+    columns = [Column("Corner"), Column("Inside angle", right=True)]
+    columns += [Column("a: marks from the pipe ends", right=True), Column("b: between the marks", right=True)]
+    columns.append(Column("b is less by, for 1° too much turn at a joint"))
     held = any(check.apart_tolerance_mm is not None for check in rail.fit_up.tape_checks)
     columns += [Column("Angle may be off", right=True)] if held else []
-    rows = tuple(_check_row(check, units, held) for check in rail.fit_up.tape_checks)
+    rows = tuple(
+        _check_row(check, corner.inside_angle_rad, units, held)
+        for corner, check in zip(rail.corners, rail.fit_up.tape_checks, strict=True)
+    )
     title = f"{rail_title(rail)}: tape checks on the side lines, {units_word(units)}"
     return Table(title, tuple(columns), rows)
 
 
-def _check_row(check: TapeCheck, units: str, held: bool) -> tuple[str, ...]:
+def _check_row(check: TapeCheck, inside_rad: float, units: str, held: bool) -> tuple[str, ...]:
     degree = math.radians(1)
     joints = "; ".join(
         f"{joint.joint} {format_length(joint.mm_per_rad * degree, units, fine=True, with_unit=False)}"
@@ -130,30 +138,44 @@ def _check_row(check: TapeCheck, units: str, held: bool) -> tuple[str, ...]:
     apart = size_words(Size(check.apart_mm, check.apart_tolerance_mm), units)
     off = [NONE if check.angle_tolerance_rad is None else f"± {format_angle(check.angle_tolerance_rad, 2)}"]
     along = format_length(check.along_mm, units, with_unit=False)
-    return (check.corner, along, apart, joints, *(off if held else []))
+    angle = degrees_text(inside_rad)
+    return (check.corner, angle, along, apart, joints, *(off if held else []))
 
 
 def diagonals_table(rail: Rail, units: str) -> Table:
-    """Each diagonal that a tape can be stretched along, and the same between work points."""
+    """Each diagonal that a tape can be stretched along, by its number, and the same between work points."""
     columns = (
-        Column("From the start of run", right=True),
-        Column("To the end of run", right=True),
+        Column("No."),
+        Column("From"),
+        Column("To"),
         Column("Tape held on"),
         Column("Diagonal", right=True),
         Column("Work point to work point", right=True),
     )
-    rows = tuple(_diagonal_row(one, units) for one in rail.fit_up.diagonals)
-    return Table(f"{rail_title(rail)}: diagonals, {units_word(units)}", columns, rows)
+    rows = []
+    for number, one in enumerate(rail.fit_up.diagonals, 1):
+        size = None if one.length_mm is None else Size(one.length_mm, one.tolerance_mm)
+        between = format_length(one.work_points_mm, units, with_unit=False)
+        ends = diagonal_ends(rail, one)
+        rows.append((f"D{number}", *ends, held_words(one), size_words(size, units), between))
+    return Table(f"{rail_title(rail)}: diagonals, {units_word(units)}", columns, tuple(rows))
 
 
-def _diagonal_row(one: Diagonal, units: str) -> tuple[str, ...]:
-    held, length = "no clear line", NONE
-    if one.length_mm is not None:
-        lines = [str(one.from_line), str(one.to_line)]
-        held = " to ".join(dict.fromkeys(lines))
-        length = size_words(Size(one.length_mm, one.tolerance_mm), units)
-    between = format_length(one.work_points_mm, units, with_unit=False)
-    return str(one.from_run), str(one.to_run), held, length, between
+def diagonal_ends(rail: Rail, one: Diagonal) -> tuple[str, str]:
+    """Between which ends of which pipes a diagonal is: ``start of A-P1``, ``end of A-P2``."""
+    pipes = {run.run_number: run.pipe for run in rail.fit_up.runs}
+    start, end = (
+        f"{which} of {pipes[number]}" if pipes[number] else f"elbow face, {run_words(rail, number)}"
+        for which, number in (("start", one.from_run), ("end", one.to_run))
+    )
+    return start, end
+
+
+def held_words(one: Diagonal) -> str:
+    """On which lines of the pipes the tape is held."""
+    if one.length_mm is None:
+        return "no clear line"
+    return " to ".join(dict.fromkeys((str(one.from_line), str(one.to_line))))
 
 
 def overall_table(rail: Rail, units: str) -> Table:

@@ -10,11 +10,8 @@ from render.shapes import MM_PER_PT
 from render.strips import Strip, line_height_mm, text_strips, wrapped
 from render.tables import Table
 
-TABLE_PT = 8.0
 _PAD_MM = 1.2
 _TITLE_PT = 9.0
-_FIRST_BASELINE_MM = 0.6 + 0.9 * TABLE_PT * MM_PER_PT
-"""From the top of a row to its first baseline."""
 
 
 def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
@@ -46,8 +43,8 @@ def column_widths_mm(table: Table, width_mm: float) -> list[float]:
         cells = [(column.heading, True), *((row[i], False) for row in table.rows)]
         lines = [(line, bold) for cell, bold in cells for line in cell.split("\n")]
         words = [(word, bold) for line, bold in lines for word in line.split()]
-        wanted.append(max(_room_mm(lines), column.least_mm))
-        least.append(max(_room_mm(words), column.least_mm))
+        wanted.append(max(_room_mm(lines, table.text_pt), column.least_mm))
+        least.append(max(_room_mm(words, table.text_pt), column.least_mm))
     excess_mm = sum(wanted) - width_mm
     if excess_mm <= 0.0:
         return wanted
@@ -67,16 +64,17 @@ def _narrowed(wanted: Sequence[float], least: Sequence[float], width_mm: float) 
     return [max(short, min(wide, low)) for wide, short in zip(wanted, least, strict=True)]
 
 
-def _room_mm(words: Sequence[tuple[str, bool]]) -> float:
-    longest = max((text_width_mm(word, TABLE_PT, bold) for word, bold in words), default=0.0)
+def _room_mm(words: Sequence[tuple[str, bool]], size_pt: float) -> float:
+    longest = max((text_width_mm(word, size_pt, bold) for word, bold in words), default=0.0)
     return longest + 2.0 * _PAD_MM
 
 
 def _row(cells: Sequence[str], table: Table, widths: Sequence[float], bold: bool, least_mm: float) -> Strip:
     """One row with a rule under it (over it too for headings) and rules between its cells."""
-    step_mm = line_height_mm(TABLE_PT)
+    step_mm = line_height_mm(table.text_pt)
+    first_mm = 0.6 + 0.9 * table.text_pt * MM_PER_PT
     folded = [
-        wrapped(cell, width - 2.0 * _PAD_MM, TABLE_PT, bold)
+        wrapped(cell, width - 2.0 * _PAD_MM, table.text_pt, bold)
         for cell, width in zip(cells, widths, strict=True)
     ]
     height_mm = max(least_mm, max(len(lines) for lines in folded) * step_mm + 1.2)
@@ -91,7 +89,7 @@ def _row(cells: Sequence[str], table: Table, widths: Sequence[float], bold: bool
         if column.right:
             at, anchor = (left + width - _PAD_MM, Anchor.END)
         items += [
-            Text((at, -_FIRST_BASELINE_MM - i * step_mm), line, TABLE_PT, anchor, bold=bold)
+            Text((at, -first_mm - i * step_mm), line, table.text_pt, anchor, bold=bold)
             for i, line in enumerate(lines)
             if line
         ]

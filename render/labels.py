@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Text, drawing
@@ -31,7 +31,8 @@ class Label:
     lines: text and whether it is bold, one under another.  at: what is named.  outward_rad: where the
     label had best stand from there.  along: the line that all its words may be written along as one,
     else None.
-    edge_mm: radius of what is drawn at the point, from which a leader starts.
+    edge_mm: radius of what is drawn at the point, from which a leader starts.  also: other points that
+    may be named instead, with the way out from each.
     """
 
     lines: tuple[tuple[str, bool], ...]
@@ -39,6 +40,7 @@ class Label:
     outward_rad: float
     along: tuple[Point, Point] | None = None
     edge_mm: float = 0.0
+    also: tuple[tuple[Point, float], ...] = ()
 
 
 @dataclass(frozen=True)
@@ -84,8 +86,11 @@ def _places(label: Label, size_pt: float) -> Iterator[_Place]:
         yield from _places_along(label.along, label, size_pt)
     size = _size_mm(label.lines, size_pt)
     for reach in _REACHES_MM if label.along is None else _REACHES_MM[1:]:
+        if reach <= label.edge_mm + _OFF_LINE_MM:
+            continue
         for swing in _SWINGS_DEG:
-            yield _place_out(label, label.outward_rad + math.radians(swing), reach, size)
+            for at, outward in ((label.at, label.outward_rad), *label.also):
+                yield _place_out(replace(label, at=at), outward + math.radians(swing), reach, size)
 
 
 def _places_along(along: tuple[Point, Point], label: Label, size_pt: float) -> Iterator[_Place]:

@@ -10,6 +10,7 @@ from render.bench_sheet import bench_pages
 from render.buy_sheet import buy_pages
 from render.check_record import check_record_pages
 from render.cut_list_sheet import cut_list_pages
+from render.fit_up_sheet import fit_up_pages
 from render.job_sheet import job_pages
 from render.measure_sheet import measure_pages
 from render.member_sheet import member_pages
@@ -24,7 +25,7 @@ from templates_core.model import Model, Progress
 from templates_core.units import INCH
 
 PRINT_CHECK, MEASURE, JOB, BUY, CUT_LIST = "print-check", "measure", "job", "buy", "cut-list"
-WRAPS, BENCH, MEMBERS, RECORD = "wraps", "bench", "members", "record"
+WRAPS, BENCH, MEMBERS, FIT_UP, RECORD = "wraps", "bench", "members", "fit-up", "record"
 SINGLE_SECTIONS = (PRINT_CHECK, WRAPS, BENCH)
 """Sections of a pack of one corner: the others need a job."""
 
@@ -42,6 +43,7 @@ SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     WRAPS: wrap_pages,
     BENCH: bench_pages,
     MEMBERS: member_pages,
+    FIT_UP: fit_up_pages,
     RECORD: check_record_pages,
 }
 """The sections by their short names, in the order of the pack."""

@@ -91,3 +91,32 @@ def chain(path: RailPath, first: int, count: int, lengths_mm: Sequence[float]) -
         length * path.runs[first + i].direction for i, length in zip(range(count), lengths_mm, strict=True)
     ]
     return np.vstack([np.zeros(3), np.cumsum(steps, axis=0)])
+
+
+def isometric(path: RailPath, places: Sequence[int]) -> View:
+    """From above and one side, as run 1 heads: of four such views the one that best shows these runs.
+
+    places: of the runs, from 0, in order.  That view shortens no run, and narrows no corner, unduly.
+    """
+    ahead = directions.direction(0.0, path.runs[0].heading_rad)
+    left = np.cross(UP, ahead)
+    sides = {
+        "from behind and the right": (ahead, left),
+        "from behind and the left": (-left, ahead),
+        "from ahead and the right": (left, -ahead),
+        "from ahead and the left": (-ahead, -left),
+    }
+    views = []
+    for words, (one, two) in sides.items():
+        up = (one + two) / math.sqrt(6) + math.sqrt(2 / 3) * UP
+        title = f"Isometric, seen from above, {words} of run 1"
+        views.append(View(title, (one - two) / math.sqrt(2), up, False))
+    return max(views, key=lambda view: _shown(path, places, view))
+
+
+def _shown(path: RailPath, places: Sequence[int], view: View) -> float:
+    """How well a view shows runs and the corners between them, from 0 (one is seen end on) to 1."""
+    towards = np.cross(view.right, view.up)
+    runs = [math.dist((0, 0), *view.seen(path.runs[place].direction[None])) for place in places]
+    corners = [abs(float(path.corners[place].axis @ towards)) for place in places[:-1]]
+    return min([*runs, *corners])

@@ -23,7 +23,8 @@ class Column:
 class Table:
     """Rows of cells under headings; an empty title prints none.
 
-    least_row_mm: least height of a row on paper, for tables that are written in by hand.
+    least_row_mm: least height of a row on paper, for tables that are written in by hand.  text_pt: size of
+    its text on paper.
     Errors: ValueError for a row with more or fewer cells than there are columns.
     """
 
@@ -31,6 +32,7 @@ class Table:
     columns: tuple[Column, ...]
     rows: tuple[tuple[str, ...], ...]
     least_row_mm: float = 0.0
+    text_pt: float = 8.0
 
     def __post_init__(self) -> None:
         for row in self.rows:

@@ -1,0 +1,211 @@
+"""Draws a rail's metal for its fit-up: its parts and joints, its sizes, its diagonals and overall.
+
+Each drawing answers one question, so that it can be read at arm's length.  Where a size finds no place on
+the drawing it stands in the tables alone.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import shapely
+
+from render.dimension_places import Board
+from render.drawing import Item, Text, drawing
+from render.fit_up_marks import SIZES_PT, draw_diagonals, draw_marks, draw_sizes, draw_slanted, true_view
+from render.fit_up_scene import NO_EXTRAS, Extras, Part, Scene, short_scene, true_scene
+from render.flow import Figure
+from render.metal_outline import shadow, visible_outlines
+from render.rail_drawing import SCALES, RailFigure, rail_figures
+from render.rail_views import View, isometric, views_of
+from render.shapes import Box
+from templates_core.job import Job
+from templates_core.model import Rail
+
+_LEAST_TUBE_MM = 1.1
+"""A pipe drawn to scale is at least so wide on the paper."""
+_LEAST_PIPE_MM = 7.0
+"""And the shortest so long."""
+_SHORT_TUBES_MM = (2.8, 2.2, 1.6)
+_CORNER_TUBES_MM = (4.5, 2.8)
+_SHARES = (0.46, 0.8)
+_TITLE_MM = 5.0
+
+Drawer = Callable[[Scene, Sequence[View], int, Board, float], bool]
+"""Draws a scene in one of its views on a board in type of a size; False where it can't be read."""
+
+
+@dataclass(frozen=True)
+class Purpose:
+    """A kind of drawing.
+
+    side_mm, above_mm: paper left round the metal for words and dimensions.  shortest_mm: least length of a
+    pipe on the paper, where pipes are drawn short, but in a part of one corner.  slanted: looked at as best
+    shows each part.
+    """
+
+    name: str
+    views: tuple[View, ...]
+    draw: Drawer
+    side_mm: float
+    above_mm: float
+    shortest_mm: float
+    slanted: bool = False
+
+
+def fit_up_figures(
+    rail: Rail, job: Job, width_mm: float, height_mm: float, extras: Extras = NO_EXTRAS
+) -> tuple[tuple[str, tuple[RailFigure, ...]], ...]:
+    """The drawings of a rail by what they are for, each no larger than this."""
+    made = []
+    for purpose in purposes(rail):
+        whole = Part(0, len(rail.path.runs), rail.path.closed)
+        scene = Scene(rail, whole, rail.path, job.pipe.radius_mm, 1.0, 1, job.units, extras)
+        figures = tuple(_figures(purpose, scene, width_mm, height_mm))
+        if len(figures) > 1 and not made:
+            figures = (*rail_figures(rail, job.units, width_mm, height_mm)[:1], *figures)
+        made.append((purpose.name, figures))
+    return tuple(made)
+
+
+def purposes(rail: Rail) -> tuple[Purpose, ...]:
+    """What a rail is drawn for, and how it is looked at each time."""
+    flat = views_of(rail.path)
+    whole = flat if rail.path.is_flat else (isometric(rail.path, range(len(rail.path.runs))),)
+    solid = not rail.path.is_flat
+    made = [
+        Purpose("parts and joints", whole, draw_marks, 26.0, 15.0, 9.0, solid),
+        Purpose("sizes", flat, draw_sizes, 28.0, 21.0, 20.0),
+    ]
+    if any(true_view(rail.path, flat, place) is None for place in range(len(rail.path.runs))):
+        name = "sizes of runs that plan and elevation show shortened"
+        made.append(Purpose(name, whole, draw_slanted, 28.0, 21.0, 20.0, solid))
+    if rail.fit_up.diagonals:
+        made.append(Purpose("diagonals and overall", whole, draw_diagonals, 26.0, 20.0, 9.0, solid))
+    return tuple(made)
+
+
+def _figures(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> Iterator[RailFigure]:
+    if purpose.slanted:
+        purpose = replace(purpose, views=(isometric(scene.rail.path, scene.places),))
+    for share in _SHARES:
+        made = _drawn(purpose, scene, width_mm, share * height_mm)
+        if made is not None:
+            yield made
+            return
+    if scene.part.count <= 2:
+        raise ValueError(f"rail {scene.rail.mark}: the page is too small to draw one corner of it")
+    for part in scene.part.halves():
+        yield from _figures(purpose, _of(scene, part), width_mm, height_mm)
+
+
+def _of(scene: Scene, part: Part) -> Scene:
+    return replace(scene, part=part, path=scene.rail.path, scale=1.0, to_scale=1)
+
+
+def _drawn(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> RailFigure | None:
+    """The part in this room: to scale where that can be read, else with its pipes drawn short."""
+    room = width_mm - 2 * purpose.side_mm, height_mm - len(purpose.views) * (2 * purpose.above_mm + _TITLE_MM)
+    if min(room) <= 10:
+        return None
+    for fitted in _scenes(purpose, scene, room):
+        for size_pt in SIZES_PT:
+            made = _labelled(purpose, fitted, size_pt, width_mm, height_mm)
+            if made is not None:
+                return made
+    return None
+
+
+def _scenes(purpose: Purpose, scene: Scene, room: tuple[float, float]) -> Iterator[Scene]:
+    """Ways to draw a part so that its metal fits the room, best first; smaller ones of a single corner."""
+    smallest = scene.part.count <= 2
+    for share in (1.0, 0.6, 0.35) if smallest else (1.0,):
+        less = room[0] * share, room[1] * share
+        per = next((scale for scale in SCALES if 1 / scale <= _fit(purpose, scene, less)), None)
+        if per is not None and (_is_plain(scene, per) or scene.rail.path.closed):
+            yield true_scene(scene, per)
+        if not scene.rail.path.closed:
+            for tube_mm in _CORNER_TUBES_MM if smallest else _SHORT_TUBES_MM:
+                made = _shortened(purpose, scene, less, tube_mm, 0.0 if smallest else purpose.shortest_mm)
+                if made is not None:
+                    yield made
+                    if not smallest:
+                        break
+
+
+def _is_plain(scene: Scene, per: int) -> bool:
+    """Whether pipes are wide and long enough to be read at this scale."""
+    runs = [scene.runs[place] for place in scene.places if scene.runs[place].mark is not None]
+    lengths = [float(np.linalg.norm(run.end_mm - run.start_mm)) for run in runs]
+    return 2 * scene.radius_mm / per >= _LEAST_TUBE_MM and min(lengths, default=1e9) / per >= _LEAST_PIPE_MM
+
+
+def _shortened(
+    purpose: Purpose, scene: Scene, room: tuple[float, float], tube_mm: float, least_mm: float
+) -> Scene | None:
+    """Pipes as long as the room lets them be; None where the shortest then is too short."""
+    if not scene.rail.members:
+        return None
+    low, high = 0.0, 2 * sum(room)
+    for _ in range(12):
+        middle = (low + high) / 2
+        made = short_scene(scene, tube_mm, middle)
+        low, high = (middle, high) if _fit(purpose, made, room) >= made.scale else (low, middle)
+    if low <= 0:
+        return None
+    made = short_scene(scene, tube_mm, low)
+    drawn = [
+        float(np.linalg.norm(run.end_mm - run.start_mm)) * made.scale
+        for place, run in enumerate(made.runs)
+        if place in made.places and run.mark is not None
+    ]
+    return made if min(drawn, default=0.0) >= least_mm else None
+
+
+def _fit(purpose: Purpose, scene: Scene, room: tuple[float, float]) -> float:
+    """The scale at which the metal just fits the room: it keeps between the work points, but for its width."""
+    points = scene.corners_mm
+    spans = [[float(np.ptp(points @ way)) + scene.widest_mm for way in (v.right, v.up)] for v in purpose.views]
+    return min(room[0] / max(width for width, _ in spans), room[1] / sum(height for _, height in spans))
+
+
+def _labelled(
+    purpose: Purpose, scene: Scene, size_pt: float, width_mm: float, height_mm: float
+) -> RailFigure | None:
+    """The views one under another; None when one can't be read, or all are too high."""
+    top = 0.0
+    items: list[Item] = []
+    for number, view in enumerate(purpose.views):
+        shadows = [shadow(tube, view, scene.scale) for tube in scene.tubes]
+        left, bottom, right, high = shapely.union_all(shadows).bounds
+        top -= _TITLE_MM
+        low = top - 2 * purpose.above_mm - (high - bottom)
+        move = width_mm / 2 - (left + right) / 2, top - purpose.above_mm - high
+        room = Box(-move[0], low - move[1], width_mm - move[0], top - move[1])
+        board = Board(room, shapely.union_all(shadows))
+        metal = drawing(visible_outlines(scene.tubes, shadows, view, scene.scale))
+        if not purpose.draw(scene, purpose.views, number, board, size_pt):
+            return None
+        items += [Text((0.0, top + 1.2), view.title, 9.0)]
+        items += (metal + drawing(board.items)).moved(*move)
+        top = low
+    if -top > height_mm + 1e-6:
+        return None
+    figure = Figure(drawing(items), Box(0.0, top, width_mm, 0.0))
+    return RailFigure(_caption(scene, purpose.views), figure, tuple(corner.mark for corner in scene.corners))
+
+
+def _caption(scene: Scene, views: Sequence[View]) -> str:
+    if scene.to_scale is not None:
+        note = f"Drawn 1:{scene.to_scale}"
+    else:
+        angles = "; angles are true" if views[0].true else ""
+        note = f"Not to scale: long pipes are drawn short{angles}"
+    note += ". Go by the figures; don't measure the drawing."
+    if scene.part.count >= len(scene.rail.path.runs):
+        return note
+    marks = [corner.mark for corner in scene.corners]
+    which = f"corner {marks[0]}" if len(marks) == 1 else f"corners {marks[0]} to {marks[-1]}"
+    return f"Part of the rail: {which}. {note}"

@@ -1,0 +1,211 @@
+"""What of a rail is drawn together on a fit-up sheet: its metal at the lengths that it is drawn with."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TypeVar
+
+import numpy as np
+
+from render.rail_views import chain, schematic_lengths_mm
+from templates_core.corners import Corner
+from templates_core.directions import Vector
+from templates_core.fit_up import Size
+from templates_core.job import EndKind
+from templates_core.marks import end_joint_mark
+from templates_core.metal import RunMetal, runs_of_metal
+from templates_core.model import Rail
+from templates_core.rail_path import RailPath
+from templates_core.tubes import PLATE_RADII, JointPlace, Tube, TubeKind, joint_places, rail_tubes, straight_tube
+
+
+@dataclass(frozen=True, eq=False)
+class Held:
+    """A point in space and where on the rail it hangs: on which run, how far along from its work point [mm].
+
+    Where pipes are drawn short, the point moves with that place.
+    """
+
+    point_mm: Vector
+    run_number: int
+    along_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class ExtraMetal:
+    """A straight pipe that is no run of the rail: a post, or a mid rail between two posts."""
+
+    mark: str
+    start: Held
+    end: Held
+    radius_mm: float
+
+
+@dataclass(frozen=True, eq=False)
+class ExtraSize:
+    """A size besides those of the runs, such as the spacing of posts.
+
+    words: what is measured, as in the table.  short: the same on the drawing, without the number.
+    """
+
+    words: str
+    short: str
+    start: Held
+    end: Held
+    size: Size
+
+
+@dataclass(frozen=True)
+class Extras:
+    """What stands on a rail besides its own pipes and elbows, and the sizes that place it."""
+
+    metal: tuple[ExtraMetal, ...] = ()
+    sizes: tuple[ExtraSize, ...] = ()
+
+
+NO_EXTRAS = Extras()
+_T = TypeVar("_T", ExtraMetal, ExtraSize)
+
+
+@dataclass(frozen=True)
+class Part:
+    """Runs that are drawn together: how many, from which place along the path on (from 0).
+
+    ring: all of a closed frame, so that it comes back to its start.
+    """
+
+    first: int
+    count: int
+    ring: bool = False
+
+    def halves(self) -> tuple[Part, Part]:
+        """Two parts that share a run; those of a ring end on the run that the first began with."""
+        count = self.count + self.ring
+        head = count // 2 + 1
+        return Part(self.first, head), Part(self.first + head - 1, count - head + 1)
+
+
+@dataclass(frozen=True, eq=False)
+class Scene:
+    """A part of a rail as it is drawn, in mm of metal; scale: mm of paper to one of them.
+
+    path: with the run lengths that are drawn.  to_scale: 1:n, None where pipes are drawn short.
+    """
+
+    rail: Rail
+    part: Part
+    path: RailPath
+    radius_mm: float
+    scale: float
+    to_scale: int | None
+    units: str
+    extras: Extras = NO_EXTRAS
+
+    @cached_property
+    def runs(self) -> tuple[RunMetal, ...]:
+        """Metal of every run of the rail."""
+        return runs_of_metal(self.path, self.rail.corners, self.rail.members)
+
+    @property
+    def places(self) -> list[int]:
+        """Places of the runs of this part."""
+        return [(self.part.first + i) % len(self.path.runs) for i in range(self.part.count)]
+
+    @property
+    def corner_places(self) -> list[int]:
+        """Places of the corners between them."""
+        return self.places if self.part.ring else self.places[:-1]
+
+    @property
+    def corners(self) -> list[Corner]:
+        """The corners between the runs of this part."""
+        return [self.rail.corners[place] for place in self.corner_places]
+
+    @cached_property
+    def tubes(self) -> tuple[Tube, ...]:
+        """Its metal, with what stands at the ends of the rail that it reaches, and the extras on its runs."""
+        corners = self.corners
+        marks = {piece.mark for corner in corners for piece in corner.pieces}
+        marks |= {self.runs[place].mark or "" for place in self.places}
+        ends = {0: self.path.start, len(self.path.runs) - 1: self.path.end}
+        marks |= {str(end.kind) for place, end in ends.items() if place in self.places}
+        own = rail_tubes(self.path, self.rail.corners, self.runs, self.radius_mm)
+        kept = [tube for tube in own if tube.mark in marks]
+        return (*kept, *(self._extra(extra) for extra in self._on_part(self.extras.metal)))
+
+    @property
+    def corners_mm(self) -> Vector:
+        """Points between which the middles of all tubes keep, shape (n, 3)."""
+        points = [point for place in self.places for point in self.work_points(place)]
+        extras = self._on_part(self.extras.metal)
+        return np.array([*points, *(self.moved(end) for one in extras for end in (one.start, one.end))])
+
+    @property
+    def widest_mm(self) -> float:
+        """Size across the widest tube."""
+        plates = any(end.kind in (EndKind.PLATE, EndKind.FLANGE) for end in (self.path.start, self.path.end))
+        return 2 * self.radius_mm * (PLATE_RADII if plates else 1.0)
+
+    def _on_part(self, extras: Sequence[_T]) -> Iterator[_T]:
+        numbers = {self.runs[place].run_number for place in self.places}
+        return (extra for extra in extras if {extra.start.run_number, extra.end.run_number} <= numbers)
+
+    def _extra(self, extra: ExtraMetal) -> Tube:
+        ends = self.moved(extra.start), self.moved(extra.end)
+        return straight_tube(extra.mark, TubeKind.OTHER, *ends, extra.radius_mm)
+
+    @property
+    def extra_sizes(self) -> tuple[ExtraSize, ...]:
+        """Sizes of the extras on the runs of this part."""
+        return tuple(self._on_part(self.extras.sizes))
+
+    @property
+    def joints(self) -> tuple[JointPlace, ...]:
+        """Welds of the corners of this part, and of the rail's ends that it reaches."""
+        marks = {mark for corner in self.corners for mark in corner.joints}
+        for place, at_start in ((0, True), (len(self.path.runs) - 1, False)):
+            marks |= {end_joint_mark(self.path.mark, at_start)} if place in self.places else set()
+        wanted = [joint.marks for joint in self.rail.fit_up.joints if marks & set(joint.marks)]
+        return joint_places(self.path, self.rail.corners, self.runs, wanted)
+
+    def work_points(self, place: int) -> tuple[Vector, Vector]:
+        """Both work points of a run."""
+        points = self.path.points_mm
+        return np.asarray(points[place]), np.asarray(points[(place + 1) % len(points)])
+
+    def moved(self, held: Held) -> Vector:
+        """Where a point that hangs on the rail is drawn."""
+        place = next(i for i, run in enumerate(self.path.runs) if run.number == held.run_number)
+        real, drawn = self.rail.path.runs[place], self.path.runs[place]
+        at = self.rail.path.points_mm[place] + held.along_mm * real.direction
+        share = held.along_mm / real.length_mm
+        to = self.path.points_mm[place] + share * drawn.length_mm * drawn.direction
+        return np.asarray(held.point_mm + (to - at))
+
+
+def true_scene(scene: Scene, per: int) -> Scene:
+    """The part at 1:per."""
+    return replace(scene, path=scene.rail.path, scale=1 / per, to_scale=per)
+
+
+def short_scene(scene: Scene, tube_mm: float, pipe_mm: float) -> Scene:
+    """The part with its pipes so wide on the paper, the longest of them so long there [mm].
+
+    Pipes are drawn short, in order of their lengths; elbows keep their shape.  Lengths stay in proportion
+    to nothing, angles stay true.
+    """
+    scale = tube_mm / 2 / scene.radius_mm
+    real = {member.run_number: member.length_mm for member in scene.rail.members}
+    drawn = dict(zip(real, schematic_lengths_mm(list(real.values())), strict=True))
+    shrink = pipe_mm / scale / max(drawn.values())
+    runs = tuple(
+        replace(
+            run, length_mm=run.length_mm - real.get(run.number, 0) + shrink * drawn.get(run.number, 0)
+        )
+        for run in scene.rail.path.runs
+    )
+    path = replace(scene.rail.path, runs=runs)
+    points = chain(path, 0, len(runs), [run.length_mm for run in runs])
+    return replace(scene, path=replace(path, points_mm=points), scale=scale, to_scale=None)

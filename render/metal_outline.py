@@ -1,0 +1,76 @@
+"""What is seen of tubes in space from one side: their outlines on the paper, nearer ones before others."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from itertools import combinations
+
+import numpy as np
+import shapely
+
+from render.drawing import Pen, Point, Polyline
+from render.rail_views import View
+from templates_core.directions import Vector
+from templates_core.tubes import Tube
+
+_LEAST_MM2 = 1e-3
+"""Shadows that overlap by less only touch [mm² on the paper]."""
+_SIMPLE_MM = 0.004
+"""How far a drawn outline may leave the one worked out."""
+
+
+def shadow(tube: Tube, view: View, scale: float) -> shapely.Polygon:
+    """All that a tube covers of the paper, in mm of the paper at so many of them a mm of metal."""
+    rings = tube.rings_mm * scale
+    seen = np.stack([rings @ view.right, rings @ view.up], axis=-1)
+    pairs = [shapely.MultiPoint(np.vstack(two)).convex_hull for two in zip(seen, seen[1:], strict=False)]
+    whole = shapely.union_all(pairs, grid_size=1e-6)
+    return whole if isinstance(whole, shapely.Polygon) else whole.convex_hull
+
+
+def visible_outlines(
+    tubes: Sequence[Tube], shadows: Sequence[shapely.Polygon], view: View, scale: float
+) -> Iterator[Polyline]:
+    """The outline of each tube where no nearer one stands before it."""
+    lines = [shadow.boundary for shadow in shadows]
+    towards = np.cross(view.right, view.up)
+    for one, two in combinations(range(len(tubes)), 2):
+        if not shadows[one].intersects(shadows[two]):
+            continue
+        both = shadows[one].intersection(shadows[two])
+        if both.area < _LEAST_MM2:
+            continue
+        at = np.array(both.representative_point().coords[0])
+        depths = [_depth(tubes[k], view, towards, scale, at) for k in (one, two)]
+        if abs(depths[0] - depths[1]) < 1e-6:
+            continue
+        near, far = (one, two) if depths[0] > depths[1] else (two, one)
+        lines[far] = lines[far].difference(shadows[near].buffer(-1e-4))
+    for line in lines:
+        yield from _polylines(line)
+
+
+def _depth(tube: Tube, view: View, towards: Vector, scale: float, at: Vector) -> float:
+    """How near to the viewer a tube's centreline comes where it is seen nearest to a point."""
+    starts, steps = tube.centres_mm[:-1] * scale, np.diff(tube.centres_mm, axis=0) * scale
+    seen = np.column_stack([starts @ view.right, starts @ view.up])
+    along = np.column_stack([steps @ view.right, steps @ view.up])
+    shares = ((at - seen) * along).sum(axis=1) / np.maximum((along * along).sum(axis=1), 1e-12)
+    shares = np.clip(shares, 0, 1)
+    away = np.linalg.norm(seen + shares[:, None] * along - at, axis=1)
+    best = int(away.argmin())
+    return float((starts[best] + shares[best] * steps[best]) @ towards)
+
+
+def _polylines(geometry: shapely.Geometry) -> Iterator[Polyline]:
+    if isinstance(geometry, shapely.MultiLineString):
+        geometry = shapely.line_merge(geometry)
+    for line in shapely.get_parts(geometry):
+        points = [_point(p) for p in line.simplify(_SIMPLE_MM).coords]
+        closed = len(points) > 3 and points[0] == points[-1]
+        if len(points) > 1:
+            yield Polyline(tuple(points[:-1] if closed else points), Pen.OBJECT, closed)
+
+
+def _point(coords: Sequence[float]) -> Point:
+    return float(coords[0]), float(coords[1])
