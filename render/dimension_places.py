@@ -18,8 +18,9 @@ _FIRST_MM = 5.0
 _STEP_MM = 5.2
 _LEVELS = 6
 _FAR_MM = 60.0
+_GAP_MM = 0.8
 _CLEAR_MM = 0.7
-_SHARES = (0.5, 0.4, 0.6, 0.3, 0.7, 0.22, 0.78)
+_SHARES = (0.33, 0.67, 0.25, 0.75, 0.42, 0.58, 0.5)
 
 
 @dataclass(frozen=True)
@@ -44,6 +45,7 @@ class Board:
     def __init__(self, room: Box, metal: shapely.Geometry) -> None:
         shapely.prepare(metal)
         self.room, self.metal = room, metal
+        self._closed = metal.buffer(_GAP_MM, quad_segs=2).buffer(-_GAP_MM, quad_segs=2)
         self.items: list[Item] = []
         self._texts: list[shapely.Polygon] = []
         self._dims: list[shapely.LineString] = []
@@ -99,9 +101,12 @@ class Board:
         return False
 
     def edge(self, at: Point, way_rad: float) -> Point:
-        """Where the metal that a point is in ends that way; the point itself where it is in none."""
+        """Where the metal that a point is in ends that way; the point itself where there is none.
+
+        Gaps at welds count as metal.
+        """
         far = at[0] + _FAR_MM * math.cos(way_rad), at[1] + _FAR_MM * math.sin(way_rad)
-        crossed = shapely.get_parts(self.metal.intersection(shapely.LineString([at, far])))
+        crossed = shapely.get_parts(self._closed.intersection(shapely.LineString([at, far])))
         here = shapely.Point(at)
         own = next((part for part in crossed if here.distance(part) < 0.05), None)
         if own is None:

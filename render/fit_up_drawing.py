@@ -14,7 +14,8 @@ import shapely
 
 from render.dimension_places import Board
 from render.drawing import Item, Text, drawing
-from render.fit_up_marks import SIZES_PT, draw_diagonals, draw_marks, draw_sizes, draw_slanted, true_view
+from render.fit_up_labels import SIZES_PT
+from render.fit_up_marks import draw_diagonals, draw_marks, draw_sizes, draw_slanted, true_view
 from render.fit_up_scene import NO_EXTRAS, Extras, Part, Scene, short_scene, true_scene
 from render.flow import Figure
 from render.metal_outline import shadow, visible_outlines
@@ -30,11 +31,14 @@ _LEAST_PIPE_MM = 7.0
 """And the shortest so long."""
 _SHORT_TUBES_MM = (2.8, 2.2, 1.6)
 _CORNER_TUBES_MM = (4.5, 2.8)
-_SHARES = (0.46, 0.8)
+_SHARES = (0.46, 0.75, 1.0)
 _TITLE_MM = 5.0
 
-Drawer = Callable[[Scene, Sequence[View], int, Board, float], bool]
-"""Draws a scene in one of its views on a board in type of a size; False where it can't be read."""
+Drawer = Callable[[Scene, Sequence[View], int, Board, float], int | None]
+"""Draws a scene in one of its views on a board in type of a size.
+
+Gives how many sizes found no place there; None where the rest can't be read.
+"""
 
 
 @dataclass(frozen=True)
@@ -59,13 +63,14 @@ def fit_up_figures(
     rail: Rail, job: Job, width_mm: float, height_mm: float, extras: Extras = NO_EXTRAS
 ) -> tuple[tuple[str, tuple[RailFigure, ...]], ...]:
     """The drawings of a rail by what they are for, each no larger than this."""
-    made = []
+    made: list[tuple[str, tuple[RailFigure, ...]]] = []
     for purpose in purposes(rail):
         whole = Part(0, len(rail.path.runs), rail.path.closed)
         scene = Scene(rail, whole, rail.path, job.pipe.radius_mm, 1.0, 1, job.units, extras)
         figures = tuple(_figures(purpose, scene, width_mm, height_mm))
         if len(figures) > 1 and not made:
-            figures = (*rail_figures(rail, job.units, width_mm, height_mm)[:1], *figures)
+            first = rail_figures(rail, job.units, width_mm, height_mm)[0]
+            figures = (replace(first, is_overview=True), *figures)
         made.append((purpose.name, figures))
     return tuple(made)
 
@@ -77,7 +82,7 @@ def purposes(rail: Rail) -> tuple[Purpose, ...]:
     solid = not rail.path.is_flat
     made = [
         Purpose("parts and joints", whole, draw_marks, 26.0, 15.0, 9.0, solid),
-        Purpose("sizes", flat, draw_sizes, 28.0, 21.0, 20.0),
+        Purpose("sizes", flat, draw_sizes, 28.0, 21.0 - 5.0 * solid, 20.0 - 8.0 * solid),
     ]
     if any(true_view(rail.path, flat, place) is None for place in range(len(rail.path.runs))):
         name = "sizes of runs that plan and elevation show shortened"
@@ -88,13 +93,19 @@ def purposes(rail: Rail) -> tuple[Purpose, ...]:
 
 
 def _figures(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> Iterator[RailFigure]:
+    """One drawing where one can be read, the lowest of those with most sizes; else one of each half."""
     if purpose.slanted:
         purpose = replace(purpose, views=(isometric(scene.rail.path, scene.places),))
+    best = None
     for share in _SHARES:
         made = _drawn(purpose, scene, width_mm, share * height_mm)
-        if made is not None:
-            yield made
-            return
+        if made is not None and (best is None or made[1] < best[1]):
+            best = made
+        if best is not None and best[1] == 0:
+            break
+    if best is not None:
+        yield best[0]
+        return
     if scene.part.count <= 2:
         raise ValueError(f"rail {scene.rail.mark}: the page is too small to draw one corner of it")
     for part in scene.part.halves():
@@ -105,7 +116,9 @@ def _of(scene: Scene, part: Part) -> Scene:
     return replace(scene, part=part, path=scene.rail.path, scale=1.0, to_scale=1)
 
 
-def _drawn(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> RailFigure | None:
+def _drawn(
+    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float
+) -> tuple[RailFigure, int] | None:
     """The part in this room: to scale where that can be read, else with its pipes drawn short."""
     room = width_mm - 2 * purpose.side_mm, height_mm - len(purpose.views) * (2 * purpose.above_mm + _TITLE_MM)
     if min(room) <= 10:
@@ -165,17 +178,22 @@ def _shortened(
 
 
 def _fit(purpose: Purpose, scene: Scene, room: tuple[float, float]) -> float:
-    """The scale at which the metal just fits the room: it keeps between the work points, but for its width."""
+    """The scale at which the metal, which keeps between the work points but for its width, fits the room."""
     points = scene.corners_mm
-    spans = [[float(np.ptp(points @ way)) + scene.widest_mm for way in (v.right, v.up)] for v in purpose.views]
+    spans = [
+        [float(np.ptp(points @ way)) + scene.widest_mm for way in (v.right, v.up)] for v in purpose.views
+    ]
     return min(room[0] / max(width for width, _ in spans), room[1] / sum(height for _, height in spans))
 
 
 def _labelled(
     purpose: Purpose, scene: Scene, size_pt: float, width_mm: float, height_mm: float
-) -> RailFigure | None:
-    """The views one under another; None when one can't be read, or all are too high."""
-    top = 0.0
+) -> tuple[RailFigure, int] | None:
+    """The views one under another, and how many sizes are left out.
+
+    None when one can't be read, or all are too high.
+    """
+    top, missing = 0.0, 0
     items: list[Item] = []
     for number, view in enumerate(purpose.views):
         shadows = [shadow(tube, view, scene.scale) for tube in scene.tubes]
@@ -186,15 +204,18 @@ def _labelled(
         room = Box(-move[0], low - move[1], width_mm - move[0], top - move[1])
         board = Board(room, shapely.union_all(shadows))
         metal = drawing(visible_outlines(scene.tubes, shadows, view, scene.scale))
-        if not purpose.draw(scene, purpose.views, number, board, size_pt):
+        left_out = purpose.draw(scene, purpose.views, number, board, size_pt)
+        if left_out is None:
             return None
+        missing += left_out
         items += [Text((0.0, top + 1.2), view.title, 9.0)]
         items += (metal + drawing(board.items)).moved(*move)
         top = low
     if -top > height_mm + 1e-6:
         return None
     figure = Figure(drawing(items), Box(0.0, top, width_mm, 0.0))
-    return RailFigure(_caption(scene, purpose.views), figure, tuple(corner.mark for corner in scene.corners))
+    marks = tuple(corner.mark for corner in scene.corners)
+    return RailFigure(_caption(scene, purpose.views), figure, marks), missing
 
 
 def _caption(scene: Scene, views: Sequence[View]) -> str:

@@ -36,8 +36,8 @@ def tape_check_figure() -> Figure:
     items.append(Line(marks[0], marks[1], Pen.TICK))
     bearing = math.atan2(marks[1][1] - marks[0][1], marks[1][0] - marks[0][0])
     items += [arrowhead(marks[1], bearing), arrowhead(marks[0], bearing + math.pi)]
-    at = (marks[0][0] + marks[1][0]) / 2 - 2.0, (marks[0][1] + marks[1][1]) / 2 + 1.6
-    items.append(Text(at, "b: tape, laid flat across the tops", _PT, Anchor.MIDDLE, bearing))
+    at = (marks[0][0] + marks[1][0]) / 2 - 0.6, (marks[0][1] + marks[1][1]) / 2 + 1.0
+    items.append(Text(at, "b (tape)", _PT, Anchor.MIDDLE, bearing))
     return _figure(items)
 
 
@@ -75,8 +75,8 @@ def heel_lines_figure() -> Figure:
     items += leader((6.0, half * 0.55), (12.0, half + 6.0), "heel line at the start, carried along", _PT)
     items += leader((long - 8.0, -half * 0.5), (long - 20.0, -half - 6.0), "heel line at the far end", _PT)
     centre, radius = (long + 34.0, 0.0), 9.0
-    one, two = math.radians(115), math.radians(30)
-    items.append(circle(centre, radius).__class__(circle(centre, radius).points, Pen.OBJECT, closed=True))
+    one, two = math.asin(0.55), math.asin(-0.5)
+    items.append(Polyline(circle(centre, radius).points, Pen.OBJECT, closed=True))
     items.append(arc(centre, radius + 3.0, two + 0.16, one, Pen.TICK))
     tip = _polar(centre, radius + 3.0, two)
     items.append(arrowhead(tip, two - math.pi / 2 + 0.1, 3.0))
@@ -84,7 +84,7 @@ def heel_lines_figure() -> Figure:
         items.append(Line(_polar(centre, radius - 3.5, angle), _polar(centre, radius + 5.0, angle), pen))
     items.append(Text((centre[0], centre[1] - 1.1), "clockwise", _PT, Anchor.MIDDLE))
     items.append(Text((centre[0], -radius - 5.0), "far end, looking forward", _PT, Anchor.MIDDLE))
-    items.append(Text(_polar(centre, radius + 6.5, math.radians(62)), "round the girth", _PT))
+    items.append(Text((centre[0] + radius + 5.5, -1.1), "round the girth", _PT))
     return _figure(items)
 
 

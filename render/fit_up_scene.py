@@ -18,7 +18,15 @@ from templates_core.marks import end_joint_mark
 from templates_core.metal import RunMetal, runs_of_metal
 from templates_core.model import Rail
 from templates_core.rail_path import RailPath
-from templates_core.tubes import PLATE_RADII, JointPlace, Tube, TubeKind, joint_places, rail_tubes, straight_tube
+from templates_core.tubes import (
+    PLATE_RADII,
+    JointPlace,
+    Tube,
+    TubeKind,
+    joint_places,
+    rail_tubes,
+    straight_tube,
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,9 +209,7 @@ def short_scene(scene: Scene, tube_mm: float, pipe_mm: float) -> Scene:
     drawn = dict(zip(real, schematic_lengths_mm(list(real.values())), strict=True))
     shrink = pipe_mm / scale / max(drawn.values())
     runs = tuple(
-        replace(
-            run, length_mm=run.length_mm - real.get(run.number, 0) + shrink * drawn.get(run.number, 0)
-        )
+        replace(run, length_mm=run.length_mm - real.get(run.number, 0) + shrink * drawn.get(run.number, 0))
         for run in scene.rail.path.runs
     )
     path = replace(scene.rail.path, runs=runs)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from render.figure_tables import rail_title
 from render.fit_up_drawing import fit_up_figures
 from render.fit_up_how import heel_lines_figure, tape_check_figure
 from render.fit_up_scene import NO_EXTRAS, Extras
@@ -16,8 +17,8 @@ from render.fit_up_tables import (
     sizes_table,
     tape_table,
 )
-from render.figure_tables import rail_title
 from render.flow import Element, Figure, Heading, Paragraph, Steps, columns_of, flow_pages, stack
+from render.flow_tables import enlarged
 from render.paper import Layout, Page
 from render.tables import Table
 from templates_core.job import EndKind, EndSpec, Job
@@ -26,20 +27,22 @@ from templates_core.units import format_length
 
 SECTION = "Fit-up"
 _TEXT_PT = 9.5
+_TABLE_PT = (11.0, 10.0, 9.0)
 _KEPT_MM = 26.0
 """Height of the heading and the captions that stay with a drawing."""
 _KEYS = {
-    "parts and joints": "Bold: pieces of elbow. With a stroke, as A1/2: joints. The arrow points forward along "
-    "the rail.",
+    "parts and joints": "Bold: pieces of elbow. With a stroke, as A1/2: joints. The arrow points forward "
+    "along the rail.",
     "sizes": "A pipe's mark with a size: that pipe end to end. WP: work point to work point, which no tape "
-    "reaches. Heels: over the outsides of the corners. What has no place here is in the table.",
-    "diagonals and overall": "D and a number: a diagonal as in the table, from pipe end to pipe end. What has "
-    "no place here is in the table.",
+    "reaches; small circles are work points. Heels: over the outsides of the corners. What has no place "
+    "here is in the table.",
+    "diagonals and overall": "D and a number: a diagonal as in the table, from pipe end to pipe end. What "
+    "has no place here is in the table.",
 }
 _CAUTIONS = (
     "Eye and face protection, gloves, guard on the grinder; clamp the work before it is tacked.",
-    "Hot work: clear away what can burn, keep an extinguisher at hand and a fire watch after it. Fume of zinc "
-    "and stainless is harmful: strip coatings, ventilate.",
+    "Hot work: clear away what can burn, keep an extinguisher at hand and a fire watch after it. Fume of "
+    "zinc and stainless is harmful: strip coatings, ventilate.",
     "Rail heights, loads, clearances and welder qualification belong to local codes and licensed practice. "
     "This sheet certifies nothing.",
 )
@@ -62,10 +65,13 @@ def fit_up_pages(model: Model, layout: Layout, extras_of: ExtrasOf = no_extras) 
             Heading(f"Fit-up: {_title(rail)}", 13.0),
             *(Paragraph(line, _TEXT_PT) for line in _facts(rail, model.job)),
             *_drawings(rail, model.job, width_mm, height_mm, extras_of(rail)),
-            *_tables(rail, model.job, extras_of(rail)),
+            *_tables(rail, model.job, extras_of(rail), width_mm),
         ]
         marks = tuple(corner.mark for corner in rail.corners)
         pages += flow_pages(SECTION, f"Fit-up, rail {rail.mark}", elements, layout, marks)
+        pages += flow_pages(
+            SECTION, f"At the bench, rail {rail.mark}", _at_bench(rail, width_mm), layout, marks
+        )
     return tuple(pages)
 
 
@@ -112,8 +118,8 @@ def _end_words(end: EndSpec, job: Job) -> str:
             return f"flange, its face {fine(end.length_mm)} past the pipe; that face is the work point"
         case EndKind.SLEEVE:
             return (
-                f"sleeve {fine(end.length_mm)} long, the pipe {fine(end.insertion_mm)} into it; its outer end "
-                "is the work point"
+                f"sleeve {fine(end.length_mm)} long, the pipe {fine(end.insertion_mm)} into it; its outer "
+                "end is the work point"
             )
         case _:
             return "open" + (f"{gap} to what it meets" if gap else "")
@@ -122,34 +128,48 @@ def _end_words(end: EndSpec, job: Job) -> str:
 def _drawings(rail: Rail, job: Job, width_mm: float, height_mm: float, extras: Extras) -> list[Element]:
     made: list[Element] = []
     for name, figures in fit_up_figures(rail, job, width_mm, height_mm - _KEPT_MM, extras):
+        explained = next(i for i, drawn in enumerate(figures) if not drawn.is_overview)
         for number, drawn in enumerate(figures):
             more = ", continued" if number else ""
-            key = _KEYS.get(name, _KEYS["sizes"])
+            key = _KEYS.get(name, _KEYS["sizes"]) if number == explained else ""
             elements: list[Element] = [Heading(f"Rail {rail.mark}: {name}{more}", 12.0)]
-            elements += [Paragraph(f"{drawn.caption} {'' if number else key}", _TEXT_PT), drawn.figure]
+            elements += [Paragraph(f"{drawn.caption} {key}", _TEXT_PT), drawn.figure]
             made.append(Figure(*stack(elements, width_mm)))
     return made
 
 
-def _tables(rail: Rail, job: Job, extras: Extras) -> list[Element]:
+def _tables(rail: Rail, job: Job, extras: Extras, width_mm: float) -> list[Element]:
     units = job.units
+
+    def listed(table: Table) -> list[Element]:
+        return _listed(table, width_mm)
+
     elements: list[Element] = [Heading(f"Rail {rail.mark}: sizes and checks", 12.0)]
-    elements += _if_any(sizes_table(rail, units))
-    elements += _if_any(extra_sizes_table(extras.sizes, units))
-    elements += _if_any(overall_table(rail, units))
+    elements += listed(sizes_table(rail, units))
+    elements += listed(extra_sizes_table(extras.sizes, units))
+    elements += listed(overall_table(rail, units))
     if rail.corners:
-        elements += [*_kept(_TAPE, tape_check_figure()), *_if_any(tape_table(rail, units))]
+        elements += [*_kept(_TAPE, tape_check_figure()), *listed(tape_table(rail, units))]
     if rail.fit_up.rolls:
-        elements += [*_kept(_ROLL, heel_lines_figure()), *_if_any(roll_table(rail, units))]
+        elements += [*_kept(_ROLL, heel_lines_figure()), *listed(roll_table(rail, units))]
     if rail.fit_up.diagonals:
-        elements += [*_if_any(diagonals_table(rail, units)), Paragraph(_lines(rail), _TEXT_PT)]
-    elements += [Heading(f"Rail {rail.mark}: at the bench", 12.0), Steps(_bench(rail), size_pt=_TEXT_PT)]
-    elements += [Steps(_CAUTIONS, "•", _TEXT_PT)]
-    return [*elements, *_if_any(sequence_table(rail))]
+        elements += [*listed(diagonals_table(rail, units)), Paragraph(_lines(rail), _TEXT_PT)]
+    return elements
 
 
-def _if_any(table: Table) -> list[Element]:
-    return [table] if table.rows else []
+def _at_bench(rail: Rail, width_mm: float) -> list[Element]:
+    """A sheet to hang up at the table."""
+    return [
+        Heading(f"At the bench: {_title(rail)}", 13.0),
+        Steps(_bench(rail), size_pt=_TEXT_PT),
+        Steps(_CAUTIONS, "•", _TEXT_PT),
+        *_listed(sequence_table(rail), width_mm),
+    ]
+
+
+def _listed(table: Table, width_mm: float) -> list[Element]:
+    """A table in type as large as goes; nothing for an empty one."""
+    return [enlarged(table, width_mm, _TABLE_PT)] if table.rows else []
 
 
 _TAPE = (
@@ -172,8 +192,8 @@ def _lines(rail: Rail) -> str:
     if rail.path.is_flat:
         return "Diagonals of a flat rail lie on the tops of the pipes, at the middle of each pipe end."
     return (
-        "Heel, throat and sides are those of the corner at that pipe end; left and right looking forward, heel "
-        "up. At an open end they are those of the corner at the pipe's other end."
+        "Heel, throat and sides are those of the corner at that pipe end; left and right looking forward, "
+        "heel up. At an open end they are those of the corner at the pipe's other end."
     )
 
 
@@ -186,14 +206,16 @@ def _bench(rail: Rail) -> tuple[str, ...]:
     )
     steps = [
         "Check marks: every pipe and piece by its mark, every cut end dressed, bevelled and clean.",
-        "Draw the heel line on each piece, and both heel lines on each pipe with the distance round the girth.",
+        "Draw the heel line on each piece, and both on each pipe with the distance round the girth between.",
         lay,
         "Start at the first joint of the list below. Set the root gap, heel line on heel line, and clamp.",
         "Tack. Check the heel lines. Where the list names a corner, make its tape check.",
         "Right: tack opposite, check again, next joint. Not right: break the tack, never pull a welded one.",
-        "When all joints hold by tacks, check diagonals and overall. Only then weld, in an order that balances, "
-        "and let it cool before the clamps come off.",
+        "When all joints hold by tacks, check diagonals and overall. Only then weld, in an order that "
+        "balances, and let it cool before the clamps come off.",
     ]
     if any(joint.on_site for joint in rail.fit_up.joints):
-        steps.append("The joint marked on site stays open: it is the last, and is fitted where the rail goes.")
+        steps.append(
+            "The joint marked on site stays open: it is the last, and is fitted where the rail goes."
+        )
     return tuple(steps)

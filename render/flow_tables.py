@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.pdf import text_width_mm
@@ -38,12 +39,10 @@ def column_widths_mm(table: Table, width_mm: float) -> list[float]:
 
     Errors: ValueError when they can't be made to fit without breaking a word.
     """
-    wanted, least = [], []
+    wanted, least = _wanted_mm(table), []
     for i, column in enumerate(table.columns):
         cells = [(column.heading, True), *((row[i], False) for row in table.rows)]
-        lines = [(line, bold) for cell, bold in cells for line in cell.split("\n")]
-        words = [(word, bold) for line, bold in lines for word in line.split()]
-        wanted.append(max(_room_mm(lines, table.text_pt), column.least_mm))
+        words = [(word, bold) for cell, bold in cells for word in cell.split()]
         least.append(max(_room_mm(words, table.text_pt), column.least_mm))
     excess_mm = sum(wanted) - width_mm
     if excess_mm <= 0.0:
@@ -52,6 +51,28 @@ def column_widths_mm(table: Table, width_mm: float) -> list[float]:
     if spare_mm < excess_mm:
         raise ValueError(f"table {table.title!r} needs {sum(least):.1f} mm and has {width_mm:.1f} mm")
     return _narrowed(wanted, least, width_mm)
+
+
+def enlarged(table: Table, width_mm: float, sizes_pt: Sequence[float]) -> Table:
+    """The table in the largest of these sizes, given largest first, that breaks no line of a cell.
+
+    As it is where none does.
+    """
+    for size_pt in sizes_pt:
+        larger = replace(table, text_pt=size_pt)
+        if sum(_wanted_mm(larger)) <= width_mm:
+            return larger
+    return table
+
+
+def _wanted_mm(table: Table) -> list[float]:
+    """Widths of the columns that break no line."""
+    wanted = []
+    for i, column in enumerate(table.columns):
+        cells = [(column.heading, True), *((row[i], False) for row in table.rows)]
+        lines = [(line, bold) for cell, bold in cells for line in cell.split("\n")]
+        wanted.append(max(_room_mm(lines, table.text_pt), column.least_mm))
+    return wanted
 
 
 def _narrowed(wanted: Sequence[float], least: Sequence[float], width_mm: float) -> list[float]:

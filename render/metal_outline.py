@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations
+from itertools import combinations, pairwise
 
 import numpy as np
 import shapely
@@ -15,6 +15,8 @@ from templates_core.tubes import Tube
 
 _LEAST_MM2 = 1e-3
 """Shadows that overlap by less only touch [mm² on the paper]."""
+_LEAST_HOLE_MM2 = 0.3
+"""Smaller ones are where the chords of a bend don't quite meet."""
 _SIMPLE_MM = 0.004
 """How far a drawn outline may leave the one worked out."""
 
@@ -23,9 +25,12 @@ def shadow(tube: Tube, view: View, scale: float) -> shapely.Polygon:
     """All that a tube covers of the paper, in mm of the paper at so many of them a mm of metal."""
     rings = tube.rings_mm * scale
     seen = np.stack([rings @ view.right, rings @ view.up], axis=-1)
-    pairs = [shapely.MultiPoint(np.vstack(two)).convex_hull for two in zip(seen, seen[1:], strict=False)]
+    pairs = [shapely.MultiPoint(np.vstack(two)).convex_hull for two in pairwise(seen)]
     whole = shapely.union_all(pairs, grid_size=1e-6)
-    return whole if isinstance(whole, shapely.Polygon) else whole.convex_hull
+    if not isinstance(whole, shapely.Polygon):
+        return whole.convex_hull
+    holes = [ring for ring in whole.interiors if shapely.Polygon(ring).area > _LEAST_HOLE_MM2]
+    return shapely.Polygon(whole.exterior, holes)
 
 
 def visible_outlines(

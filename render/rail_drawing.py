@@ -27,11 +27,15 @@ _TITLE_MM = 5.0
 
 @dataclass(frozen=True)
 class RailFigure:
-    """One drawing of a rail.  caption: how it is seen and at what scale.  marks: of corners on it."""
+    """One drawing of a rail.  caption: how it is seen and at what scale.  marks: of corners on it.
+
+    is_overview: of the whole rail, whose parts follow.
+    """
 
     caption: str
     figure: Figure
     marks: tuple[str, ...]
+    is_overview: bool = False
 
 
 def rail_figures(rail: Rail, units: str, width_mm: float, height_mm: float) -> tuple[RailFigure, ...]:
@@ -130,7 +134,8 @@ def _labelled(
             if -top > height_mm + 1e-6:
                 return None
             figure = Figure(drawing(items), Box(0.0, top, width_mm, 0.0))
-            return RailFigure(_caption(part, views, note), figure, tuple(c.mark for c in part.corners))
+            marks = tuple(corner.mark for corner in part.corners)
+            return RailFigure(_caption(part, views, note), figure, marks, part.marks_only)
     return None
 
 

@@ -167,12 +167,17 @@ def _rolls(
 def _overall(path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal], job: Job) -> Overall:
     parts = rail_parts(path, corners, runs)
     radius = job.pipe.radius_mm
-    sizes = (_size(reach_mm(parts, way, radius) + reach_mm(parts, -way, radius), job) for way in overall_ways(path))
+    sizes = (
+        _size(reach_mm(parts, way, radius) + reach_mm(parts, -way, radius), job) for way in overall_ways(path)
+    )
     return Overall(path.is_flat, *sizes)
 
 
 def overall_ways(path: RailPath) -> tuple[d.Vector, d.Vector, d.Vector]:
-    """Ways of the overall length, width and height: a flat rail's in its plane and off it, another's level and plumb."""
+    """Ways of the overall length, width and height, unit vectors.
+
+    A flat rail's in its plane and off it, another's level and plumb.
+    """
     longest = max(path.runs, key=lambda run: run.length_mm)
     if path.is_flat and path.corners:
         return longest.direction, np.cross(path.corners[0].axis, longest.direction), path.corners[0].axis

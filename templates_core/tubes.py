@@ -143,7 +143,7 @@ def _ring(at: Vector, along: Vector, radius_mm: float) -> Vector:
     across = across / np.linalg.norm(across)
     angles = np.arange(ROUND) * 2 * math.pi / ROUND
     girth = np.outer(np.cos(angles), across) + np.outer(np.sin(angles), np.cross(along, across))
-    return np.asarray(at) + radius_mm * girth
+    return np.asarray(at + radius_mm * girth)
 
 
 def _tube(mark: str, kind: TubeKind, rings: Sequence[Vector]) -> Tube:
