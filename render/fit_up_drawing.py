@@ -97,8 +97,9 @@ def _figures(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) 
     if purpose.slanted:
         purpose = replace(purpose, views=(isometric(scene.rail.path, scene.places),))
     best = None
+    tried: set[tuple[float, ...]] = set()
     for share in _SHARES:
-        made = _drawn(purpose, scene, width_mm, share * height_mm)
+        made = _drawn(purpose, scene, width_mm, share * height_mm, tried)
         if made is not None and (best is None or made[1] < best[1]):
             best = made
         if best is not None and best[1] == 0:
@@ -117,13 +118,20 @@ def _of(scene: Scene, part: Part) -> Scene:
 
 
 def _drawn(
-    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float
+    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float, tried: set[tuple[float, ...]]
 ) -> tuple[RailFigure, int] | None:
-    """The part in this room: to scale where that can be read, else with its pipes drawn short."""
+    """The part in this room: to scale where that can be read, else with its pipes drawn short.
+
+    tried: lengths on the paper of what has been drawn before, of which no more is to be hoped.
+    """
     room = width_mm - 2 * purpose.side_mm, height_mm - len(purpose.views) * (2 * purpose.above_mm + _TITLE_MM)
     if min(room) <= 10:
         return None
     for fitted in _scenes(purpose, scene, room):
+        size = fitted.scale, *(round(run.length_mm * fitted.scale, 1) for run in fitted.path.runs)
+        if size in tried:
+            continue
+        tried.add(size)
         for size_pt in SIZES_PT:
             made = _labelled(purpose, fitted, size_pt, width_mm, height_mm)
             if made is not None:

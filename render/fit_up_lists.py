@@ -51,7 +51,13 @@ def record_tables(rail: Rail, units: str, read: Column) -> tuple[Table, ...]:
     return tuple(
         Table(
             f"{title}, {units_word(units)}",
-            (Column(first), Column("Size"), Column("Should be", right=True), read, Column("By", least_mm=12.0)),
+            (
+                Column(first),
+                Column("Size"),
+                Column("Should be", right=True),
+                read,
+                Column("By", least_mm=12.0),
+            ),
             tuple((*row, "", "") for row in rows),
             _WRITE_MM,
         )

@@ -91,22 +91,22 @@ def _draw_sizes(
 def _dimension_runs(
     scene: Scene, view: View, runs: Sequence[int], extras: Sequence[ExtraSize], board: Board, size_pt: float
 ) -> tuple[set[str], int]:
-    """Dimension the runs, the longest next to the metal.
+    """Dimension what stands on the runs, then the runs, the longest next to it.
 
     Marks of pipes that miss one of their first two sizes, and how many sizes found no place in all.
     """
     short = _are_short(scene, view, runs)
     spans = {place: run_spans(scene, view, place, short) for place in runs}
     bare, left_out = set(), 0
+    for extra in extras:
+        ends = seen(scene, view, scene.moved(extra.start)), seen(scene, view, scene.moved(extra.end))
+        text = f"{extra.short} {format_length(extra.size.length_mm, scene.units, with_unit=False)}"
+        left_out += not board.dimension(Span(*ends, text, away(scene, view, ends)), size_pt)
     for place in sorted(runs, key=lambda place: -math.dist(spans[place][0].start, spans[place][0].end)):
         drawn = [board.dimension(span, size_pt) for span in spans[place]]
         left_out += drawn.count(False)
         if not all(drawn[:2]):
             bare.add(scene.runs[place].mark or "")
-    for extra in extras:
-        ends = seen(scene, view, scene.moved(extra.start)), seen(scene, view, scene.moved(extra.end))
-        text = f"{extra.short} {format_length(extra.size.length_mm, scene.units, with_unit=False)}"
-        left_out += not board.dimension(Span(*ends, text, away(scene, view, ends)), size_pt)
     return bare, left_out
 
 

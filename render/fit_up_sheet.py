@@ -7,16 +7,9 @@ from collections.abc import Callable
 from render.figure_tables import rail_title
 from render.fit_up_drawing import fit_up_figures
 from render.fit_up_how import heel_lines_figure, tape_check_figure
+from render.fit_up_lists import extra_sizes_table, sequence_table
 from render.fit_up_scene import NO_EXTRAS, Extras
-from render.fit_up_tables import (
-    diagonals_table,
-    extra_sizes_table,
-    overall_table,
-    roll_table,
-    sequence_table,
-    sizes_table,
-    tape_table,
-)
+from render.fit_up_tables import diagonals_table, overall_table, rolls_table, runs_table, tape_checks_table
 from render.flow import Element, Figure, Heading, Paragraph, Steps, columns_of, flow_pages, stack
 from render.flow_tables import enlarged
 from render.paper import Layout, Page
@@ -145,13 +138,13 @@ def _tables(rail: Rail, job: Job, extras: Extras, width_mm: float) -> list[Eleme
         return _listed(table, width_mm)
 
     elements: list[Element] = [Heading(f"Rail {rail.mark}: sizes and checks", 12.0)]
-    elements += listed(sizes_table(rail, units))
+    elements += listed(runs_table(rail, units))
     elements += listed(extra_sizes_table(extras.sizes, units))
     elements += listed(overall_table(rail, units))
     if rail.corners:
-        elements += [*_kept(_TAPE, tape_check_figure()), *listed(tape_table(rail, units))]
+        elements += [*_kept(_TAPE, tape_check_figure()), *listed(tape_checks_table(rail, units))]
     if rail.fit_up.rolls:
-        elements += [*_kept(_ROLL, heel_lines_figure()), *listed(roll_table(rail, units))]
+        elements += [*_kept(_ROLL, heel_lines_figure()), *listed(rolls_table(rail, units))]
     if rail.fit_up.diagonals:
         elements += [*listed(diagonals_table(rail, units)), Paragraph(_lines(rail), _TEXT_PT)]
     return elements

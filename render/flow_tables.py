@@ -9,7 +9,7 @@ from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.pdf import text_width_mm
 from render.shapes import MM_PER_PT
 from render.strips import Strip, line_height_mm, text_strips, wrapped
-from render.tables import Table
+from render.tables import Column, Table
 
 _PAD_MM = 1.2
 _TITLE_PT = 9.0
@@ -54,15 +54,21 @@ def column_widths_mm(table: Table, width_mm: float) -> list[float]:
 
 
 def enlarged(table: Table, width_mm: float, sizes_pt: Sequence[float]) -> Table:
-    """The table in the largest of these sizes, given largest first, that breaks no line of a cell.
+    """The table in the largest of these sizes, given largest first, that breaks no line but in its headings.
 
     As it is where none does.
     """
     for size_pt in sizes_pt:
         larger = replace(table, text_pt=size_pt)
-        if sum(_wanted_mm(larger)) <= width_mm:
+        narrow = replace(larger, columns=tuple(_folded(column) for column in table.columns))
+        if sum(_wanted_mm(narrow)) <= width_mm:
             return larger
     return table
+
+
+def _folded(column: Column) -> Column:
+    """The column with each word of its heading on a line."""
+    return replace(column, heading="\n".join(column.heading.split()))
 
 
 def _wanted_mm(table: Table) -> list[float]:

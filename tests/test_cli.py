@@ -65,6 +65,7 @@ def test_sections_come_in_the_order_of_the_bench(pack: tuple[Path, Result]) -> N
         "Cut list",
         "Wraps",
         "Bench sheets",
+        "Fit-up",
         "Check record",
     ]
 

@@ -29,8 +29,7 @@ def test_faces_stand_a_gap_from_each_end_of_a_pipe() -> None:
     faces = [float(cell) for cell in column(table, "Face to face of what it is welded to")]
     more = [face - pipe for face, pipe in zip(faces, pipes, strict=True)]
     assert more == pytest.approx([2.4, 4.8, 4.8, 2.4], abs=0.11)
-    assert column(table, "Tip to tip") == ["–"] * 4
-    assert column(table, "Over the heels")[:1] == ["–"]
+    assert not {"Tip to tip", "Over the heels"} & {one.heading for one in table.columns}, "no run has them"
 
 
 def test_a_square_frame_has_equal_diagonals_and_heels_an_od_over_its_work_points() -> None:
@@ -46,8 +45,9 @@ def test_rolls_are_girth_distances_of_their_angles() -> None:
     table = rolls_table(model_of(SPATIAL).rails[0], "mm")
     assert column(table, "Roll") == ["90°", "−60°"]
     girth = math.pi * 48.26
-    told = [float(cell.replace("−", "-")) for cell in column(table, "Round the girth")]
-    assert told == pytest.approx([girth / 4, -girth / 6], abs=0.06)
+    told = [float(cell) for cell in column(table, "Round the girth")]
+    assert told == pytest.approx([girth / 4, girth / 6], abs=0.06)
+    assert column(table, "Which way, looking forward") == ["clockwise", "anticlockwise"]
 
 
 def test_a_class_puts_its_tolerances_beside_the_sizes() -> None:
