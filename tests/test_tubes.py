@@ -24,7 +24,7 @@ def tubes_of(computed: Rail) -> tuple[Tube, ...]:
 
 
 def test_shadows_of_a_flat_rail_have_the_areas_of_rectangles_and_rings() -> None:
-    """A pipe: length times OD.  A piece that lost nothing: the ring between R − r and R + r over its angle."""
+    """A pipe: length times OD.  A piece that lost nothing: its share of the ring from R − r to R + r."""
     (computed,) = model_of(LEVEL).rails
     (view,) = views_of(computed.path)
     areas = {tube.mark: shadow(tube, view, 1.0).area for tube in tubes_of(computed)}
