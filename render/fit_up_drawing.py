@@ -223,7 +223,10 @@ def _labelled(
         return None
     figure = Figure(drawing(items), Box(0.0, top, width_mm, 0.0))
     marks = tuple(corner.mark for corner in scene.corners)
-    return RailFigure(_caption(scene, purpose.views), figure, marks), missing
+    words = _caption(scene, purpose.views)
+    if missing and purpose.draw is draw_marks:
+        words += " A mark finds no room here: go by the list of joints."
+    return RailFigure(words, figure, marks), missing
 
 
 def _caption(scene: Scene, views: Sequence[View]) -> str:

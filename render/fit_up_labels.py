@@ -21,21 +21,23 @@ SIZES_PT = (10.0, 8.0)
 _EDGE_ON = 0.03
 
 
-def put_labels(labels: Sequence[Label], board: Board, size_pt: float, scene: Scene) -> bool:
-    """Put labels on a board; False when one finds no place.
+def put_labels(labels: Sequence[Label], board: Board, size_pt: float, scene: Scene) -> int | None:
+    """Put labels on a board, and say how many are left out; None when one finds no place.
 
-    The drawing of a single corner in the smallest type leaves such a one out: there is nothing to split.
+    Only the drawing of a single corner in the smallest type leaves one out: there is nothing to split.
     """
     made = place_labels(labels, board.outlines(), board.room, size_pt)
     if made is not None:
         board.add(made[0])
-        return True
+        return 0
     if scene.part.count > 2 or size_pt > SIZES_PT[-1]:
-        return False
+        return None
+    left_out = 0
     for label in labels:
         made = place_labels([label], board.outlines(), board.room, size_pt)
+        left_out += made is None
         board.add(drawing([]) if made is None else made[0])
-    return True
+    return left_out
 
 
 def joint_labels(scene: Scene, view: View, board: Board) -> Iterator[Label]:

@@ -42,7 +42,7 @@ def draw_marks(scene: Scene, views: Sequence[View], number: int, board: Board, s
     board.add(drawing(travel_arrow(scene, view)))
     made = (joint_labels, piece_labels, pipe_labels)
     labels = [label for each in made for label in each(scene, view, board)]
-    return 0 if put_labels(labels, board, size_pt, scene) else None
+    return put_labels(labels, board, size_pt, scene)
 
 
 def draw_sizes(scene: Scene, views: Sequence[View], number: int, board: Board, size_pt: float) -> int | None:
@@ -76,13 +76,14 @@ def _draw_sizes(
     board.add(drawing(circle(point, _DOT_MM) for point in work_points(scene, view)))
     for marks_first in (False, True):
         tried = board.fork()
-        if marks_first and not put_labels(list(corner_labels(scene, view, board)), tried, size_pt, scene):
+        corners = list(corner_labels(scene, view, board))
+        if marks_first and put_labels(corners, tried, size_pt, scene) is None:
             return None
         bare, left_out = _dimension_runs(scene, view, runs, extras, tried, min(size_pt, _DIM_PT))
         labels = [label for label in pipe_labels(scene, view, board) if label.lines[0][0] in bare]
-        labels = [*([] if marks_first else corner_labels(scene, view, board)), *labels]
+        labels = [*([] if marks_first else corners), *labels]
         few = view.true and scene.part.count > 3 and len(bare) > _HIDDEN_SHARE * len(runs)
-        if not few and put_labels(labels, tried, size_pt, scene):
+        if not few and put_labels(labels, tried, size_pt, scene) is not None:
             board.take(tried)
             return left_out
     return None
@@ -133,7 +134,7 @@ def draw_diagonals(
 ) -> int | None:
     """Corner marks, the size over all where the whole of a flat rail is drawn, diagonals by their numbers."""
     view, pt = views[number], min(size_pt, _DIM_PT)
-    if not put_labels(list(corner_labels(scene, view, board)), board, size_pt, scene):
+    if put_labels(list(corner_labels(scene, view, board)), board, size_pt, scene) is None:
         return None
     whole = scene.part.count >= len(scene.path.runs) and view.true
     over_all = [board.dimension(span, pt) for span in (overall_spans(scene, view) if whole else ())]

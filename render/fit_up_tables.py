@@ -131,7 +131,7 @@ def tape_checks_table(rail: Rail, units: str) -> Table:
 
 def _check_row(check: TapeCheck, inside_rad: float, units: str, held: bool) -> tuple[str, ...]:
     degree = math.radians(1)
-    joints = "; ".join(
+    joints = ";\n".join(
         f"{joint.joint} {format_length(joint.mm_per_rad * degree, units, fine=True, with_unit=False)}"
         for joint in check.joints
     )
