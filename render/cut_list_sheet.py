@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 
 from render.cut_tables import cut_list_tables, offcuts_table
+from render.drain_tables import NOTES as DRAIN_NOTES
+from render.drain_tables import drain_table
 from render.drawing import Item, drawing
 from render.elbow_figure import elbow_sketch
 from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, columns_of, flow_pages, stack
@@ -48,6 +50,9 @@ def cut_list_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     for sticks in sticks_by_size(model):
         elements += _stick_elements(sticks, model, width_mm)
     elements += _elbow_elements(model, width_mm)
+    if model.drain_holes:
+        elements += [Heading("Drain and vent holes for galvanising", 12.0), drain_table(model)]
+        elements += [Steps(DRAIN_NOTES, "•", _TEXT_PT)]
     offcuts = offcuts_table(model)
     elements += [offcuts] if offcuts.rows else []
     marks = tuple(row.mark for row in cut_rows(model))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from render.cut_tables import cut_list_tables, offcuts_table
+from render.drain_tables import drain_table
 from render.elbow_tables import buy_tables, elbows_table
 from render.figure_tables import corners_table, cuts_table, mitres_table, ordinates_table, pipes_table
 from render.fit_up_tables import fit_up_tables
@@ -21,7 +22,7 @@ def figure_tables(model: Model) -> tuple[Table, ...]:
         tables += [corners_table(rail, units), pipes_table(rail, units)]
     tables += [cuts_table(model), ordinates_table(model), mitres_table(model), *buy_tables(model)]
     tables += [*cut_list_tables(model), length_sums_table(model), sticks_table(model)]
-    tables += [elbows_cut_table(model), offcuts_table(model)]
+    tables += [elbows_cut_table(model), offcuts_table(model), drain_table(model)]
     for rail in model.rails:
         tables += [*fit_up_tables(rail, units), post_sizes_table(rail, units)]
     return tuple(table for table in tables if table.rows)

@@ -197,6 +197,10 @@ TABLES: dict[str, tuple[Sequence[str], Callable[[Row], Iterator[Row]]]] = {
         ),
         lambda document: iter(document["cut_pipes"]),
     ),
+    "drain_holes": (
+        _words("pipe quantity end along_mm line girth_deg"),
+        lambda document: iter(document["drain_holes"]),
+    ),
     "sticks": (
         _words("plan size quantity stick_length_mm trim_mm kerf_mm rest_mm offcut_mm usable"),
         _sticks,

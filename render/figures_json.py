@@ -9,6 +9,7 @@ import json
 import math
 from typing import Any
 
+from render.drain_tables import drain_json
 from render.fit_up_json import fit_up_json
 from render.post_size_tables import post_sizes_json
 from render.stock_json import cut_list_json, elbow_stock_json, sticks_json
@@ -52,6 +53,7 @@ def figures(model: Model) -> dict[str, Any]:
         ],
         "cut_list": cut_list_json(model),
         "cut_pipes": [cut_pipe_json(pipe) for pipe in model.cut_pipes],
+        "drain_holes": [drain_json(hole) for hole in model.drain_holes],
         "sticks": sticks_json(model),
         "elbow_stock": elbow_stock_json(model),
         "pipe_in_all_mm": model.pipe_mm,

@@ -9,6 +9,7 @@ from functools import partial
 from templates_core.clashes import crotch_doubts
 from templates_core.cut_pipe import CutPipe
 from templates_core.cut_wraps import CutWrap, wrap_of_cut
+from templates_core.drain_holes import DrainHole, cut_pipe_holes, rail_holes
 from templates_core.elbow_layouts import face_loss_mm
 from templates_core.elbow_plans import stocked_pieces
 from templates_core.errors import Fault, Gathered, GeometryError, InputError
@@ -49,6 +50,7 @@ class Model:
     left, and what no plan can better.  pipe_mm: length of pipe in the whole job as cut, with no kerf and no
     waste.
     cut_pipes: posts and mid rails of the rails in order, then the loose members.
+    drain_holes: for galvanising, where the job asks for them.
     warnings: all that is doubtful, each with its place.  notes: what was taken where the job says nothing.
     """
 
@@ -65,6 +67,7 @@ class Model:
     warnings: tuple[str, ...]
     notes: tuple[str, ...]
     cut_pipes: tuple[CutPipe, ...] = ()
+    drain_holes: tuple[DrainHole, ...] = ()
 
 
 def build_model(job: Job, progress: Progress | None = None) -> Model:
@@ -101,6 +104,7 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
         job.warnings + doubts + tuple(crotch_doubts(loose)) + sticks.doubts,
         sticks.notes,
         cut_pipes,
+        _drain_holes(rails, cut_pipes, job),
     )
 
 
@@ -118,6 +122,15 @@ def _share_elbows(drafts: Sequence[RailDraft], job: Job, progress: Progress | No
 
 def _told(what: str, progress: Progress | None) -> Callable[[int, int], None] | None:
     return None if progress is None else partial(progress, what)
+
+
+def _drain_holes(rails: Sequence[Rail], cut_pipes: Sequence[CutPipe], job: Job) -> tuple[DrainHole, ...]:
+    if job.galvanising is None:
+        return ()
+    of_rails = [
+        hole for rail in rails for hole in rail_holes(rail.path, rail.members, rail.quantity, job.galvanising)
+    ]
+    return (*of_rails, *cut_pipe_holes(cut_pipes, job.galvanising))
 
 
 def _refuse_marks(rails: Sequence[Rail], loose: Sequence[CutPipe]) -> None:

@@ -68,6 +68,8 @@ mark = "B"
 path = [ { run = 900 }, { turn = 30, towards = "up" }, { run = 900 } ]
 posts = [ { corner = 1, drop = 1000 } ]
 
+[galvanising]
+
 [[member]]
 mark = "K"
 length = 1040
