@@ -99,12 +99,29 @@ class Drawing:
 
     def moved(self, dx_mm: float, dy_mm: float, turn_rad: float = 0.0) -> Drawing:
         """Turned anticlockwise about the origin, then moved."""
+        if not turn_rad:
+            return self if dx_mm == dy_mm == 0.0 else self._shifted(dx_mm, dy_mm)
         cos, sin = math.cos(turn_rad), math.sin(turn_rad)
 
         def put(p: Point) -> Point:
             return (cos * p[0] - sin * p[1] + dx_mm, sin * p[0] + cos * p[1] + dy_mm)
 
         return Drawing(tuple(_moved(item, put, turn_rad) for item in self.items))
+
+    def _shifted(self, dx: float, dy: float) -> Drawing:
+        items: list[Item] = []
+        for item in self.items:
+            if isinstance(item, Line):
+                (x0, y0), (x1, y1) = item.start, item.end
+                items.append(Line((x0 + dx, y0 + dy), (x1 + dx, y1 + dy), item.pen))
+            elif isinstance(item, Polyline):
+                points = tuple([(x + dx, y + dy) for x, y in item.points])
+                items.append(Polyline(points, item.pen, item.closed, item.filled))
+            else:
+                x, y = item.at
+                at = (x + dx, y + dy)
+                items.append(Text(at, item.text, item.size_pt, item.anchor, item.angle_rad, item.bold))
+        return Drawing(tuple(items))
 
 
 def _moved(item: Item, put: Callable[[Point], Point], turn_rad: float) -> Item:

@@ -141,17 +141,24 @@ def _outline(place: _Place, clear_mm: float) -> Outline:
 def _is_free(place: _Place, full: Sequence[tuple[Outline, Box]], room: Box) -> bool:
     outline = _outline(place, _CLEAR_MM)
     box = box_round(outline)
-    if not room.holds(box) or any(_boxes_meet(box, other) and _meet(outline, o) for o, other in full):
+    if not room.holds(box) or _is_met(outline, box, full):
         return False
-    if place.leader is None:
-        return True
-    box = box_round(place.leader)
-    return not any(_boxes_meet(box, other) and _meet(place.leader, o) for o, other in full)
+    return place.leader is None or not _is_met(place.leader, box_round(place.leader), full)
 
 
-def _boxes_meet(one: Box, two: Box) -> bool:
-    """Whether two boxes touch, flat ones too."""
-    return one.left <= two.right and two.left <= one.right and one.bottom <= two.top and two.bottom <= one.top
+def _is_met(outline: Outline, box: Box, full: Sequence[tuple[Outline, Box]]) -> bool:
+    """Whether a shape touches any of the others, flat ones too; box: round it."""
+    left, bottom, right, top = box.left, box.bottom, box.right, box.top
+    for other, round_other in full:
+        if (
+            left <= round_other.right
+            and round_other.left <= right
+            and bottom <= round_other.top
+            and round_other.bottom <= top
+            and _meet(outline, other)
+        ):
+            return True
+    return False
 
 
 def _meet(one: Outline, two: Outline) -> bool:
@@ -159,8 +166,9 @@ def _meet(one: Outline, two: Outline) -> bool:
     for shape in (one, two):
         for a, b in pairwise((*shape, shape[0])):
             across = (b[1] - a[1], a[0] - b[0])
-            spans = [[across[0] * x + across[1] * y for x, y in outline] for outline in (one, two)]
-            if max(spans[0]) < min(spans[1]) or max(spans[1]) < min(spans[0]):
+            first = [across[0] * x + across[1] * y for x, y in one]
+            second = [across[0] * x + across[1] * y for x, y in two]
+            if max(first) < min(second) or max(second) < min(first):
                 return False
     return True
 

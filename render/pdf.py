@@ -28,6 +28,9 @@ _REGULAR, _BOLD = "Vera", "VeraBd"
 _STAND_INS = str.maketrans({"′": "'", "″": '"', "\u00a0": " "})
 """Characters that the font lacks and that have a twin of the same meaning."""
 
+_ESCAPES = {code: f"\\{code:03o}" for code in range(256) if not 32 <= code <= 126 or code in b"()\\"}
+"""Characters that a string of the file can't hold as they are."""
+
 rl_config.useA85 = 0
 
 
@@ -59,6 +62,7 @@ def _advances(bold: bool) -> dict[str, float]:
     return {chr(code): width / 1000.0 for code, width in widths.items() if 32 <= code < 0xF000}
 
 
+@lru_cache(maxsize=20000)
 def printable(text: str, bold: bool = False) -> str:
     """The text as it is printed, primes as straight quotes.
 
@@ -187,7 +191,7 @@ def _text_operators(text: Text, put: Callable[[Point], str], scale: float, docum
         raise ValueError(f"text {text.text!r} is {text.size_pt:g} pt; the least is {LEAST_TEXT_PT:g} pt")
     words = printable(text.text, text.bold)
     back_mm = text.anchor.share * text_width_mm(words, text.size_pt, text.bold)
-    cos, sin = math.cos(text.angle_rad), math.sin(text.angle_rad)
+    cos, sin = (math.cos(text.angle_rad), math.sin(text.angle_rad)) if text.angle_rad else (1.0, 0.0)
     start = put((text.at[0] - back_mm * cos, text.at[1] - back_mm * sin))
     font = _font(text.bold)
     size = f"{scale * text.size_pt:.4f}".rstrip("0").rstrip(".")
@@ -199,6 +203,4 @@ def _text_operators(text: Text, put: Callable[[Point], str], scale: float, docum
 
 
 def _escaped(chunk: bytes) -> str:
-    return "".join(
-        f"\\{code:03o}" if code < 32 or code > 126 or code in b"()\\" else chr(code) for code in chunk
-    )
+    return chunk.decode("latin-1").translate(_ESCAPES)

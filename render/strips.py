@@ -42,6 +42,9 @@ def wrapped(text: str, width_mm: float, size_pt: float, bold: bool = False) -> l
 
 
 def _wrapped_part(words: list[str], width_mm: float, size_pt: float, bold: bool) -> list[str]:
+    whole = " ".join(words)
+    if text_width_mm(whole, size_pt, bold) <= width_mm + 1e-6:
+        return [whole]
     lines = [""]
     for word in words:
         if text_width_mm(word, size_pt, bold) > width_mm + 1e-6:

@@ -50,20 +50,26 @@ def heading(u: Vector, carried_rad: float) -> float:
 
 def turn_between(u: Vector, v: Vector) -> float:
     """Change of direction [rad], 0 to pi; exact near 0 and pi, where an arc cosine is not."""
-    return math.atan2(float(np.linalg.norm(np.cross(u, v))), float(u @ v))
+    return math.atan2(float(np.linalg.norm(cross(u, v))), float(u @ v))
 
 
 def bend_axis(u: Vector, v: Vector) -> Vector:
     """Unit axis of the bend from u to v; the two must not be in line."""
-    axis = np.cross(u, v)
+    axis = cross(u, v)
     return np.asarray(axis / np.linalg.norm(axis))
+
+
+def cross(u: Vector, v: Vector) -> Vector:
+    """u × v of two vectors, shape (3,); numpy's own is for whole arrays and slow for one."""
+    (a, b, c), (d, e, f) = u.tolist(), v.tolist()
+    return np.array([b * f - c * e, c * d - a * f, a * e - b * d])
 
 
 def turned(u: Vector, axis: Vector, angle_rad: float) -> Vector:
     """u turned right-handed about a unit axis (Rodrigues); renewed to unit length."""
     along = axis * float(axis @ u)
     across = u - along
-    result = along + across * math.cos(angle_rad) + np.cross(axis, u) * math.sin(angle_rad)
+    result = along + across * math.cos(angle_rad) + cross(axis, u) * math.sin(angle_rad)
     return np.asarray(result / np.linalg.norm(result))
 
 
@@ -86,7 +92,7 @@ def roll_between(u: Vector, axis_before: Vector, axis: Vector) -> float:
 
     Positive is clockwise looking forward along u.
     """
-    roll = math.atan2(float(u @ np.cross(axis_before, axis)), float(axis_before @ axis))
+    roll = math.atan2(float(u @ cross(axis_before, axis)), float(axis_before @ axis))
     return math.pi if roll < -math.pi + 1e-9 else roll
 
 

@@ -9,6 +9,7 @@ import math
 import re
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from templates_core.errors import BadValueError
 
@@ -244,6 +245,7 @@ def _settled(value: float) -> Fraction:
     return _exact(round(value, _NOISE_PLACES))
 
 
+@lru_cache(maxsize=20000)
 def _rounded(value: float, places: int) -> Decimal:
     settled = _settled(value)
     exact = Decimal(settled.numerator) / settled.denominator
