@@ -138,7 +138,7 @@ def _outline(place: _Place, clear_mm: float) -> Outline:
     )
 
 
-def _is_free(place: _Place, full: Sequence[tuple[Outline, Box]], room: Box) -> bool:
+def _is_free(place: _Place, full: list[tuple[Outline, Box]], room: Box) -> bool:
     outline = _outline(place, _CLEAR_MM)
     box = box_round(outline)
     if not room.holds(box) or _is_met(outline, box, full):
@@ -146,10 +146,13 @@ def _is_free(place: _Place, full: Sequence[tuple[Outline, Box]], room: Box) -> b
     return place.leader is None or not _is_met(place.leader, box_round(place.leader), full)
 
 
-def _is_met(outline: Outline, box: Box, full: Sequence[tuple[Outline, Box]]) -> bool:
-    """Whether a shape touches any of the others, flat ones too; box: round it."""
+def _is_met(outline: Outline, box: Box, full: list[tuple[Outline, Box]]) -> bool:
+    """Whether a shape touches any of the others, flat ones too; box: round it.
+
+    The one that is touched goes to the front: the next place tried mostly touches it as well.
+    """
     left, bottom, right, top = box.left, box.bottom, box.right, box.top
-    for other, round_other in full:
+    for number, (other, round_other) in enumerate(full):
         if (
             left <= round_other.right
             and round_other.left <= right
@@ -157,6 +160,7 @@ def _is_met(outline: Outline, box: Box, full: Sequence[tuple[Outline, Box]]) -> 
             and round_other.bottom <= top
             and _meet(outline, other)
         ):
+            full.insert(0, full.pop(number))
             return True
     return False
 
