@@ -17,14 +17,14 @@ import numpy as np
 
 from templates_core.stock_bounds import least_cost, plan_cost, quick_bound
 from templates_core.stock_patterns import SLACK, Array, Demand, FirstPlan, Kind, Pattern, Plan, Pricer, Told
-from templates_core.stock_pricing import Found, generate, program_of
+from templates_core.stock_pricing import Found, generate, is_large, program_of
 from templates_core.stock_solver import Program
 
 DIRECT_PATTERNS = 3000
 """Up to about so many patterns are handed to the integer program as they are."""
 MOST_NODES, MOST_NODES_OF_SOME = 2000, 150
 """Of the integer program with all patterns, and with those worth having, where more hardly helps."""
-PATTERNS_TO_BETTER, ROWS_TO_BETTER = 1500, 700
+PATTERNS_TO_BETTER = 1500
 """A first plan is taken as it is with more: the integer program is slow then and seldom betters it."""
 TIDY_NODES = 20
 
@@ -61,9 +61,7 @@ def _worth_bettering(demand: Demand, found: Found) -> bool:
 
     Where surplus may be made, that was looked for with patterns of its own, so it is only where they are few.
     """
-    if demand.exact:
-        return len(demand.wanted) <= ROWS_TO_BETTER
-    return len(found.patterns) <= PATTERNS_TO_BETTER
+    return not is_large(demand) and (demand.exact or len(found.patterns) <= PATTERNS_TO_BETTER)
 
 
 def _cheapest(

@@ -26,10 +26,10 @@ from templates_core.stock_patterns import (
 from templates_core.stock_solver import Program
 
 MOST_ROUNDS, DIVE_ROUNDS = 600, 12
-MOST_WORK = 6_000_000_000
+MOST_WORK = 2_500_000_000
 """Of the solver (`Program.work`) at which no more patterns are looked for."""
-MOST_ROWS_DIVED = 200
-"""With more rows than this, a first plan that is given is not bettered by diving."""
+MOST_ROWS, MOST_EXACT_ROWS = 200, 700
+"""With more rows than this, a first plan that is given is only bounded: bettering it takes too long."""
 CHECK_ROUNDS = 20
 """Rounds between two looks at the bound."""
 ROUND_UP = (0.6, 0.9, 0.4)
@@ -83,14 +83,20 @@ def generate(
     """
     columns = list(dict.fromkeys([*patterns, *([] if first is None else first.used)]))
     program = program_of(demand, kinds, columns)
-    _price(program, demand, columns, pricer, told)
+    if first is None or not is_large(demand):
+        _price(program, demand, columns, pricer, told)
     enough = math.inf if first is None else plan_cost(kinds, first)
     bound = max(bound, _bound(demand, kinds, columns, pricer, told, enough))
-    if first is not None and (least_cost(kinds, bound) >= enough or len(demand.wanted) > MOST_ROWS_DIVED):
+    if first is not None and (least_cost(kinds, bound) >= enough or is_large(demand)):
         return Found(tuple(columns), bound, first)
     if not demand.exact:
         first = _first_plan(program, demand, kinds, columns, pricer, bound, first)
     return Found(tuple(columns), bound, first)
+
+
+def is_large(demand: Demand) -> bool:
+    """Whether there are too many rows to better a first plan; of exact ones, half are of middle pieces."""
+    return len(demand.wanted) > (MOST_EXACT_ROWS if demand.exact else MOST_ROWS)
 
 
 def _price(

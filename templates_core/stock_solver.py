@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 
 LEAST_STEPS = 100
 """What a solution counts for besides its own steps."""
-ROW_WORK = 100
+ROW_WORK = 50
 """What a row adds to the work of a step, against one number of the program."""
 PRIMAL = 4
 """Simplex method that goes on from the last solution when columns are added."""
