@@ -13,6 +13,8 @@ from render.tables import Column, Table
 
 _PAD_MM = 1.2
 _TITLE_PT = 9.0
+_MOST_LINES = 30
+"""Of a row that is kept whole."""
 
 
 def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
@@ -28,10 +30,23 @@ def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
     headings = tuple(column.heading for column in table.columns)
     head = _row(headings, table, widths, bold=True, least_mm=0.0)
     yield Strip(head.height_mm, head.drawing, keeps_next=True)
-    for cells in table.rows:
+    for cells in (part for row in table.rows for part in _parts(row, table, widths)):
         row = _row(cells, table, widths, bold=False, least_mm=table.least_row_mm)
         yield Strip(row.height_mm, row.drawing, head=head)
     yield Strip(2.5, drawing([]))
+
+
+def _parts(cells: Sequence[str], table: Table, widths: Sequence[float]) -> Iterator[Sequence[str]]:
+    """A row as it is, or where it is too high to be kept whole, as rows one under another."""
+    folded = [
+        wrapped(cell, width - 2.0 * _PAD_MM, table.text_pt) for cell, width in zip(cells, widths, strict=True)
+    ]
+    high = max(len(lines) for lines in folded)
+    if high <= _MOST_LINES:
+        yield cells
+        return
+    for first in range(0, high, _MOST_LINES):
+        yield ["\n".join(lines[first : first + _MOST_LINES]) for lines in folded]
 
 
 def column_widths_mm(table: Table, width_mm: float) -> list[float]:

@@ -74,9 +74,14 @@ def _elbow_elements(model: Model, line: BuyLine) -> list[Element]:
         for _, _, piece in _pieces(model, elbow.name)
         if piece.cut is not None and piece.cut.from_face == "far"
     ]
-    heading = f"{elbow.name}, for pieces {', '.join(line.marks)}"
+    pieces = f"for pieces {', '.join(line.marks)}"
+    many = len(line.marks) > _MOST_MARKS_IN_A_HEADING
     elements: list[Element] = [
-        Heading(heading),
+        *(
+            [Heading(elbow.name), Paragraph(pieces, _TEXT_PT)]
+            if many
+            else [Heading(f"{elbow.name}, {pieces}")]
+        ),
         Paragraph(f"Nominal {elbow_size(nominal, job.units)}.", _TEXT_PT),
     ]
     if far:
@@ -93,6 +98,8 @@ def _elbow_elements(model: Model, line: BuyLine) -> list[Element]:
     return elements
 
 
+_MOST_MARKS_IN_A_HEADING = 60
+"""A heading is kept in one column with what follows it; more marks than this are a paragraph."""
 _WHOLE_ONLY = (
     "The standard gives this elbow no bend radius, so it is used whole. With both arcs measured it can be "
     "cut too."
