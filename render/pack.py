@@ -16,6 +16,7 @@ from render.measure_sheet import measure_pages
 from render.member_sheet import member_pages
 from render.paper import Layout, Page
 from render.pdf import Metadata, printable
+from render.post_extras import extras_of
 from render.print_check import print_check
 from render.title_block import JobLabel, with_title_blocks
 from render.wrap_sheet import wrap_pages
@@ -34,6 +35,10 @@ def _print_check_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     return (print_check(layout, inches=model.job.units == INCH),)
 
 
+def _fit_up_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
+    return fit_up_pages(model, layout, extras_of)
+
+
 SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     PRINT_CHECK: _print_check_pages,
     MEASURE: measure_pages,
@@ -43,7 +48,7 @@ SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     WRAPS: wrap_pages,
     BENCH: bench_pages,
     MEMBERS: member_pages,
-    FIT_UP: fit_up_pages,
+    FIT_UP: _fit_up_pages,
     RECORD: check_record_pages,
 }
 """The sections by their short names, in the order of the pack."""

@@ -1,0 +1,52 @@
+"""Posts and mid rails of a rail as the fit-up drawing takes them, with the sizes that place them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from render.fit_up_scene import ExtraMetal, Extras, ExtraSize, Held
+from templates_core.directions import Vector
+from templates_core.model import Rail
+
+
+def extras_of(rail: Rail) -> Extras:
+    """All that stands under a rail."""
+    return Extras((*_posts(rail), *_mid_rails(rail)), tuple(_sizes(rail)))
+
+
+def _posts(rail: Rail) -> Iterator[ExtraMetal]:
+    for post in rail.standing.posts:
+        foot, top = (Held(point, post.run_number, post.along_mm) for point in (post.floor_point, post.top))
+        yield ExtraMetal(post.mark, foot, top, post.row.pipe.radius_mm)
+
+
+def _mid_rails(rail: Rail) -> Iterator[ExtraMetal]:
+    for bay in rail.standing.bays:
+        start, end = (_held(rail, point, bay.run.number) for point in (bay.start, bay.end))
+        yield ExtraMetal(bay.mark, start, end, bay.row.pipe.radius_mm)
+
+
+def _sizes(rail: Rail) -> Iterator[ExtraSize]:
+    sizes = rail.post_sizes
+    runs = {post.mark: post.run_number for post in rail.standing.posts}
+    for post in sizes.posts:
+        if post.along is not None and post.from_point is not None and post.to_point is not None:
+            words = f"Start of {post.pipe} on its lower line to the near side of {post.post}"
+            start, end = (_held(rail, point, post.run_number) for point in (post.from_point, post.to_point))
+            yield ExtraSize(words, post.post, start, end, post.along)
+    for one in sizes.between:
+        words = f"{one.first} to {one.second}, clear, square to both"
+        start = _held(rail, one.from_point, runs[one.first])
+        yield ExtraSize(words, "clear", start, _held(rail, one.to_point, runs[one.second]), one.clear)
+    of_bay = {bay.mark: bay.run.number for bay in rail.standing.bays}
+    for one in sizes.below:
+        run = of_bay[one.second]
+        words = f"{one.first} to {one.second}, clear, square to both"
+        start, end = (_held(rail, point, run) for point in (one.from_point, one.to_point))
+        yield ExtraSize(words, "clear", start, end, one.clear)
+
+
+def _held(rail: Rail, point: Vector, run_number: int) -> Held:
+    place = run_number - rail.path.runs[0].number
+    along = float((point - rail.path.points_mm[place]) @ rail.path.runs[place].direction)
+    return Held(point, run_number, along)
