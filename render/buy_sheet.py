@@ -20,7 +20,7 @@ def buy_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     if elbows.rows:
         elements += [elbows, Heading("About the elbows"), Steps(_elbow_notes(model), "•", _TEXT_PT)]
     else:
-        elements.append(Paragraph("No elbows: every corner of this job is mitred.", _TEXT_PT))
+        elements.append(Paragraph(_no_elbows(model), _TEXT_PT))
     elements += [
         pipe,
         *([sticks] if sticks.rows else []),
@@ -62,3 +62,9 @@ def _proofs(model: Model) -> str:
     if len(words) == 1:
         return words[0]
     return " ".join(f"{one.pipe.name}: {said}" for one, said in zip(model.pipe_shares, words, strict=True))
+
+
+def _no_elbows(model: Model) -> str:
+    if any(rail.corners for rail in model.rails):
+        return "No elbows: every corner of this job is mitred."
+    return "No elbows: this job has no corners."

@@ -39,6 +39,8 @@ def _cells(found: LengthSum, units: str) -> tuple[str, ...]:
         return format_length(length_mm, units, with_unit=False)
 
     def signed(length_mm: float) -> str:
+        if shown(length_mm) == shown(0.0) or shown(-length_mm) == shown(0.0):
+            return shown(0.0)
         return f"+ {shown(length_mm)}" if length_mm > 0 else f"− {shown(-length_mm)}"
 
     ends = (signed(found.at_start_mm), signed(found.at_end_mm))
