@@ -19,9 +19,11 @@ from templates_core.surfaces import Array
 from templates_core.wraps import GirthMark
 
 _MARK_TICK_MM = 4.0
+_HALF_NAME_MM = 4.5
 _LINE_MM = 1.3 * LABEL_PT * MM_PER_PT
 _BESIDE_MM = 3.2
 _CLEAR_MM = 4.2
+_SEAM_MM = 8.0
 _HOLE_MARGIN_MM = 18.0
 _UPRIGHT = math.pi / 2
 
@@ -63,9 +65,13 @@ def hole_drawing(hole: CopeHole, header: str) -> Drawing:
 
 
 def between_lines_mm(wrap: PipeWrap) -> tuple[float, ...]:
-    """Where tiles may meet: halfway between the lines along the pipe."""
-    xs = sorted(float(line.foot_mm[0]) for line in wrap.lines)
-    return tuple((a + b) / 2 for a, b in pairwise(xs))
+    """Where tiles had best meet: clear of the lines along the pipe, so that crosses have room."""
+    return clear_seams_mm(sorted(float(line.foot_mm[0]) for line in wrap.lines))
+
+
+def clear_seams_mm(lines_mm: Sequence[float]) -> tuple[float, ...]:
+    """Places a millimetre apart that are clear of lines at these places, in order [mm]."""
+    return tuple(float(x) for a, b in pairwise(lines_mm) for x in np.arange(a + _SEAM_MM, b - _SEAM_MM, 1.0))
 
 
 def _girth_line(line: GirthLine, wrap: PipeWrap) -> Iterator[Item]:
@@ -88,8 +94,13 @@ def _datum(mark: GirthMark, wrap: PipeWrap) -> list[Item]:
     """
     inner = mark.at_mm + _MARK_TICK_MM * mark.inward
     x, y = point_of(inner + mark.inward)
-    low, high = _borders(wrap, np.array([x]))
-    room = float(high[0] - y if mark.inward[1] > 0 else y - low[0]) - 1.0
+    low, high = _borders(wrap, x + np.linspace(-2 * _BESIDE_MM, 2 * _BESIDE_MM, 17))
+    foot, head = float(np.max(low)) + 1.0, float(np.min(high)) - 1.0
+    if wrap.square_mm is None:  # as far as the names of the lines, amid the wrap
+        middle = (foot + head) / 2
+        foot, head = (foot, middle - _HALF_NAME_MM) if mark.inward[1] > 0 else (middle + _HALF_NAME_MM, head)
+    y = max(y, foot) if mark.inward[1] > 0 else min(y, head)
+    room = head - y if mark.inward[1] > 0 else y - foot
     words = _lines_of(mark.name.upper(), room)
     to_left = [x - float(line.foot_mm[0]) for line in wrap.lines]
     crowded = any(0.3 < gap < len(words) * _LINE_MM + 1.5 for gap in to_left)

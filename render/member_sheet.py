@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from render.drawing import Drawing
 from render.flow import Element, Heading, Paragraph, stack
-from render.member_drawing import between_lines_mm, hole_drawing, wrap_drawing
+from render.member_drawing import between_lines_mm, clear_seams_mm, hole_drawing, wrap_drawing
 from render.member_steps import member_steps_pages
 from render.member_words import (
     Setting,
@@ -32,7 +32,7 @@ from templates_core.pipe_wraps import PipeWrap
 SECTION = "Members"
 _LONGEST_WHOLE_MM = 600.0
 """A longer pipe gets two wraps even on a roll of paper: nobody winds that much on true."""
-_WORDS_MM, _TABLE_MM, _BETWEEN_MM = 104.0, 72.0, 6.0
+_WORDS_MM, _TABLE_MM, _BETWEEN_MM = 96.0, 79.0, 5.0
 _WORDS_PT = 8.0
 _CAPTION_GAP_MM = 3.0
 
@@ -124,7 +124,16 @@ def _hole(
 ) -> tuple[Block, ...]:
     picture = hole_drawing(hole, ", ".join(end.sits_on))
     title = f"Hole under {', '.join(group.marks)}, {end_name(end)}"
-    template = Block(SECTION, title, picture, bounds(picture), group.marks)
+    box = bounds(picture)
+    template = Block(
+        SECTION,
+        title,
+        picture,
+        box,
+        group.marks,
+        seams_x_mm=clear_seams_mm((box.left, 0.0, box.right)),
+        seams_y_mm=clear_seams_mm((box.bottom, 0.0, box.top)),
+    )
     words: list[Element] = [Heading(heading_of(group, f"hole under its {end_name(end)}"))]
     words += [Paragraph(line, _WORDS_PT) for line in hole_lines(end.sits_on, hole, setting)]
     return _with_words(template, words, [], layout)

@@ -11,11 +11,20 @@ from render.clip import clip_segment
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Text, drawing
 from render.paper import Layout, Page
 from render.shapes import MM_PER_PT, Box, item_box, rectangle, segments
-from render.tiles import Grid, registration_marks, seams, tile_drawing, tile_name, used_cells
+from render.tiles import (
+    Grid,
+    RegistrationMark,
+    registration_marks,
+    seams,
+    tile_drawing,
+    tile_name,
+    used_cells,
+)
 from render.title_block import shortened
 from templates_core.errors import GeometryError
 
 _HEAD_GAP_MM = 4.0
+_ADVICE_DOWN_MM, _ADVICE_STEP_MM = 11.6, 3.1
 _CELL_WIDTH_MM, _CELL_HEIGHT_MM = 10.0, 4.2
 _KEY_WIDTH_MM, _KEY_HEIGHT_MM = 76.0, 26.0
 _KEY_STEP_MM = 0.4
@@ -42,7 +51,7 @@ class _Tiling:
     @property
     def head_mm(self) -> float:
         """Height of the strip over each tile."""
-        return self.key_mm[1] + _HEAD_GAP_MM
+        return _head_mm(self.key_mm)
 
 
 def tile_pages(
@@ -61,8 +70,7 @@ def tile_pages(
     Whichever way round takes fewer pages.  Tiles with nothing on them are left out.
     Errors: GeometryError when texts leave no place for a seam or a mark.
     """
-    tiling = _best_tiling(title, template, box, layout, may_turn, (seams_x_mm, seams_y_mm))
-    crosses_at = registration_marks(template, tiling.grid, tiling.used)
+    tiling, crosses_at = _best_tiling(title, template, box, layout, may_turn, (seams_x_mm, seams_y_mm))
     outline = _outline_on_plan(tiling)
     pages = []
     for cell in tiling.used:
@@ -88,13 +96,16 @@ def _best_tiling(
     layout: Layout,
     may_turn: bool,
     wanted: tuple[Sequence[float], Sequence[float]],
-) -> _Tiling:
-    """The tiling with the fewest tiles and then the widest ones, either way round, seams leaning or even."""
+) -> tuple[_Tiling, tuple[RegistrationMark, ...]]:
+    """The tiling with the fewest tiles and then the widest ones that has room for its crosses.
+
+    Either way round, seams leaning or even.
+    """
     tilings: list[_Tiling] = []
     failures: list[GeometryError] = []
     for turned in (False, True) if may_turn else (False,):
         key_mm = _key_size_mm(box, layout, turned)
-        room = (layout.width_mm, layout.height_mm - key_mm[1] - _HEAD_GAP_MM)
+        room = (layout.width_mm, layout.height_mm - _head_mm(key_mm))
         room_x, room_y = (room[1], room[0]) if turned else room
         for lean_x, lean_y in itertools.product(_LEANS, _LEANS):
             try:
@@ -105,9 +116,17 @@ def _best_tiling(
                 continue
             grid = Grid(xs, ys)
             tilings.append(_Tiling(title, template, box, grid, used_cells(template, grid), turned, key_mm))
-    if not tilings:
-        raise failures[0]
-    return min(tilings, key=lambda tiling: (len(tiling.used), -_narrowest_mm(tiling.grid)))
+    for tiling in sorted(tilings, key=lambda tiling: (len(tiling.used), -_narrowest_mm(tiling.grid))):
+        try:
+            return tiling, registration_marks(template, tiling.grid, tiling.used)
+        except GeometryError as failure:
+            failures.append(failure)
+    raise failures[0]
+
+
+def _head_mm(key_mm: tuple[float, float]) -> float:
+    """Height of the strip over a tile: the key plan's, or of the words beside a flatter one."""
+    return max(key_mm[1], _ADVICE_DOWN_MM + _ADVICE_STEP_MM * len(_ADVICE)) + _HEAD_GAP_MM
 
 
 def _narrowest_mm(grid: Grid) -> float:
@@ -134,7 +153,7 @@ def _head(tiling: _Tiling, cell: tuple[int, int], outline: Drawing, layout: Layo
     words = (
         (shortened(tiling.title, room_mm, 9.0, bold=True), 9.0, True, 3.2),
         (f"Tile {tile_name(*cell)}, {len(tiling.used)} tiles in all", 9.0, True, 7.4),
-        *((line, 7.0, False, 11.6 + 3.1 * i) for i, line in enumerate(_ADVICE)),
+        *((line, 7.0, False, _ADVICE_DOWN_MM + _ADVICE_STEP_MM * i) for i, line in enumerate(_ADVICE)),
     )
     texts = [Text((0.0, top - down), line, size_pt, bold=bold) for line, size_pt, bold, down in words]
     plan = outline + drawing(_cells_on_plan(tiling, cell))

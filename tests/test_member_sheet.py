@@ -20,12 +20,16 @@ from tests.pdf_reader import Sheet
 from tests.post_jobs import SLOPE, made
 from tests.sheet_samples import LEVEL, layout, model_of, written
 
-HALF, TWELVE = Pipe("NPS 1/2 Sch 40", 21.336, 2.77, "typed"), Pipe("NPS 12 Sch 40", 323.85, 10.31, "typed")
+HALF, THREE = Pipe("NPS 1/2 Sch 40", 21.336, 2.77, "typed"), Pipe("NPS 3 Sch 40", 88.9, 5.49, "typed")
+SIX, TWELVE = Pipe("NPS 6 Sch 40", 168.3, 7.11, "typed"), Pipe("NPS 12 Sch 40", 323.85, 10.31, "typed")
 JOBS = {
     "short": [lopsided(200.0)],
     "long, with a hole": [lopsided(1800.0, hole=True)],
     "rolled a little": [lopsided(1500.0, roll_deg=4.0), lopsided(160.0, mark="M2", roll_deg=-3.0)],
+    "short and thin": [lopsided(75.0, HALF), lopsided(58.0, HALF, "M2", roll_deg=-20.0)],
     "half inch": [lopsided(150.0, HALF), lopsided(700.0, HALF, "M2", angles_deg=(25.0, 40.0), hole=True)],
+    "three inch": [lopsided(1800.0, THREE, radii_mm=(57.15, 44.45))],
+    "six inch": [lopsided(2500.0, SIX, angles_deg=(66.3, 84.5), radii_mm=(109.5, 84.15), hole=True)],
     "twelve inch": [lopsided(2800.0, TWELVE, "frame-12", radii_mm=(177.8, 161.925), hole=True)],
 }
 
