@@ -12,7 +12,7 @@ from render.shapes import MM_PER_PT, arc, arrowhead, circle, readable
 from templates_core.units import format_angle
 
 _LINE = 1.25
-_ANGLE_PT = 12.0
+ANGLE_PT = 12.0
 _SMALL_SIZES_PT = (16.0, 14.0, 12.0, 10.0, 9.0, 8.0, 7.0)
 _WORD_SIZES_PT = ((24.0, 20.0, *_SMALL_SIZES_PT), _SMALL_SIZES_PT)
 _LARGE_MM = 45.0
@@ -26,16 +26,17 @@ def plan_names(plan: Plan, mark: str, beyond: str) -> Iterator[Item]:
     """
     keep, scrap = ("KEEP", mark), ("KEEP", beyond) if plan.shared else ("SCRAP",)
     first, second = (keep, scrap) if plan.own else (scrap, keep)
-    near, near_gap = _sector_words(plan, first, 0.0, plan.cut_rad)
-    far, far_gap = _sector_words(plan, second, plan.cut_rad, plan.sweep_rad)
-    lines, gaps = _names(plan, [near_gap, far_gap])
-    yield from (*near, *far, *lines, *_centreline(plan, gaps))
-    yield from _angle(plan)
-    yield from _ends(plan, mark)
+    near, near_gap = sector_words(plan, first, 0.0, plan.cut_rad)
+    far, far_gap = sector_words(plan, second, plan.cut_rad, plan.sweep_rad)
+    spans = ((0.0, plan.cut_rad), (plan.cut_rad, plan.sweep_rad))
+    lines, gaps = line_names(plan, [near_gap, far_gap], spans)
+    yield from (*near, *far, *lines, *centreline(plan, gaps))
+    yield from angle_arc(plan)
+    yield from end_names(plan, mark)
     yield from _round_mark(plan)
 
 
-def _upright_lines(
+def upright_lines(
     middle: Point, lines: Sequence[str], size_pt: float, angle_rad: float, bold: bool = True
 ) -> list[Text]:
     """Lines of text one under another, the middle of the whole at a point."""
@@ -48,7 +49,7 @@ def _upright_lines(
     ]
 
 
-def _sector_words(
+def sector_words(
     plan: Plan, lines: Sequence[str], low_rad: float, high_rad: float
 ) -> tuple[list[Text], tuple[float, float]]:
     """Words in the middle of a part of the elbow, as large as it takes; and the angles that they cover."""
@@ -60,7 +61,7 @@ def _sector_words(
         tall = (_LINE * (len(lines) - 1) + ASCENT + DESCENT) * size * MM_PER_PT / 2
         for angle, along, radial in ((middle + math.pi / 2, wide, tall), (middle, tall, wide)):
             half = math.atan2(along + 1.0, plan.bend_radius_mm)
-            words = _upright_lines(polar(plan.bend_radius_mm, middle), lines, size, readable(angle))
+            words = upright_lines(polar(plan.bend_radius_mm, middle), lines, size, readable(angle))
             if _fits(plan, along, radial, room, margins):
                 return words, (middle - half, middle + half)
     return words, (middle - half, middle + half)
@@ -90,37 +91,41 @@ def _fits(
     return True
 
 
-def _names(plan: Plan, gaps: Sequence[tuple[float, float]]) -> tuple[list[Item], list[tuple[float, float]]]:
-    """Heel, side and throat named in the roomier part; and where the centreline is left out for words."""
-    spans = ((0.0, plan.cut_rad), (plan.cut_rad, plan.sweep_rad))
+def line_names(
+    plan: Plan, gaps: Sequence[tuple[float, float]], spans: tuple[tuple[float, float], tuple[float, float]]
+) -> tuple[list[Item], list[tuple[float, float]]]:
+    """Heel, side and throat named in the roomier part; and where the centreline is left out for words.
+
+    spans: angles between which the two parts lie.
+    """
     roomy = max((0, 1), key=lambda i: spans[i][1] - spans[i][0])
     low, high = spans[roomy]
     middle, half = (low + high) / 2, (high - low) / 2
     size_mm = NAME_PT * MM_PER_PT
-    items: list[Item] = [_tangential("heel", plan.heel_mm + 1.2 + DESCENT * size_mm, middle, NAME_PT)]
+    items: list[Item] = [tangential("heel", plan.heel_mm + 1.2 + DESCENT * size_mm, middle, NAME_PT)]
     width = text_width_mm("throat", NAME_PT) / 2
     top = math.sqrt(max(0.0, (plan.throat_mm - 1.0) ** 2 - width**2))
     foot = top - (ASCENT + DESCENT) * size_mm
     if foot > 0.0 and math.atan2(width + 1.0, foot) < half:
-        items.append(_tangential("throat", top - ASCENT * size_mm, middle, NAME_PT))
+        items.append(tangential("throat", top - ASCENT * size_mm, middle, NAME_PT))
     outer = gaps[roomy][1] if roomy else low
     end = high if roomy else gaps[roomy][0]
     wide = math.atan2(text_width_mm("side", NAME_PT) / 2 + 1.5, plan.bend_radius_mm)
     covered = list(gaps)
     if end - outer > 2 * wide + 2 * plan.cut.elbow.shoulder_mm / plan.bend_radius_mm:
         at = (outer + end) / 2
-        items.append(_tangential("side", plan.bend_radius_mm - 0.36 * size_mm, at, NAME_PT))
+        items.append(tangential("side", plan.bend_radius_mm - 0.36 * size_mm, at, NAME_PT))
         covered.append((at - wide, at + wide))
     return items, covered
 
 
-def _tangential(text: str, radius_mm: float, angle_rad: float, size_pt: float, bold: bool = False) -> Text:
+def tangential(text: str, radius_mm: float, angle_rad: float, size_pt: float, bold: bool = False) -> Text:
     """Text square to the radius, its baseline's middle at that radius; it reads outward below 180°."""
     at = polar(radius_mm, angle_rad)
     return Text(at, text, size_pt, Anchor.MIDDLE, readable(angle_rad - math.pi / 2), bold)
 
 
-def _centreline(plan: Plan, gaps: Sequence[tuple[float, float]]) -> Iterator[Item]:
+def centreline(plan: Plan, gaps: Sequence[tuple[float, float]]) -> Iterator[Item]:
     """The centreline from face to face, left out where words lie on it."""
     for far, straight in ((False, plan.near_mm), (True, plan.far_mm)):
         if straight > 0.0:
@@ -133,7 +138,7 @@ def _centreline(plan: Plan, gaps: Sequence[tuple[float, float]]) -> Iterator[Ite
         start = high
 
 
-def _angle(plan: Plan) -> Iterator[Item]:
+def angle_arc(plan: Plan) -> Iterator[Item]:
     """The angle from the axis to the cut line, by an arc past the heel with its figure."""
     radius, cut = plan.heel_mm + 0.55 * plan.past_mm, plan.cut_rad
     text = format_angle(cut, 2)
@@ -141,14 +146,14 @@ def _angle(plan: Plan) -> Iterator[Item]:
     lean = 1.1 / radius
     yield arrowhead(polar(radius, cut), cut + math.pi / 2 - lean)
     yield arrowhead(polar(radius, 0.0), lean - math.pi / 2)
-    above = radius + 1.0 + DESCENT * _ANGLE_PT * MM_PER_PT
-    wide = text_width_mm(text, _ANGLE_PT, bold=True) / 2 + BAR_MM + 0.5
+    above = radius + 1.0 + DESCENT * ANGLE_PT * MM_PER_PT
+    wide = text_width_mm(text, ANGLE_PT, bold=True) / 2 + BAR_MM + 0.5
     if math.atan2(wide, above) > cut / 2:
         above = plan.heel_mm + plan.past_mm + 2.0
-    yield _tangential(text, above, cut / 2, _ANGLE_PT, bold=True)
+    yield tangential(text, above, cut / 2, ANGLE_PT, bold=True)
 
 
-def _ends(plan: Plan, mark: str) -> Iterator[Item]:
+def end_names(plan: Plan, mark: str) -> Iterator[Item]:
     """What each face is, outside it."""
     far_face = f"FACE A, of {mark}" if plan.cut.offset_rad == 0 else "other face"
     near_name, far_name = ("FACE A", "far face") if plan.own else ("FAR FACE", far_face)
@@ -160,7 +165,7 @@ def _ends(plan: Plan, mark: str) -> Iterator[Item]:
     ):
         half = (_LINE * (len(lines) - 1) + ASCENT + DESCENT) * NAME_PT * MM_PER_PT / 2
         middle = plan.at_end(far, plan.bend_radius_mm, -straight - 2.0 - half)
-        yield from _upright_lines(middle, lines, NAME_PT, angle)
+        yield from upright_lines(middle, lines, NAME_PT, angle)
 
 
 def _round_mark(plan: Plan) -> Iterator[Item]:
@@ -168,4 +173,4 @@ def _round_mark(plan: Plan) -> Iterator[Item]:
     x, y = round_point(plan)
     yield circle((x, y), 0.9, Pen.TICK)
     dx, dy = polar(3.4, plan.cut_rad + math.pi / 2)
-    yield from _upright_lines((x + dx, y + dy), ("P",), NAME_PT, 0.0)
+    yield from upright_lines((x + dx, y + dy), ("P",), NAME_PT, 0.0)

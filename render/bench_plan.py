@@ -115,8 +115,8 @@ def round_point(plan: Plan) -> Point:
 
 def plan_lines(plan: Plan) -> Iterator[Item]:
     """The elbow's outline, its axes and the cut line, at true scale."""
-    yield from _outline(plan)
-    yield from _axes(plan)
+    yield from outline_lines(plan)
+    yield from axes_lines(plan)
     yield from _cut_line(plan)
 
 
@@ -125,7 +125,7 @@ def polar(radius_mm: float, angle_rad: float) -> Point:
     return (radius_mm * math.cos(angle_rad), radius_mm * math.sin(angle_rad))
 
 
-def _outline(plan: Plan) -> Iterator[Item]:
+def outline_lines(plan: Plan) -> Iterator[Item]:
     """Heel, throat and both ends, with the bevel and the line of its shoulder."""
     b = plan.cut.elbow.shoulder_mm
     inset = min(plan.cut.elbow.wall_mm, b / math.tan(BEVEL_RAD))
@@ -146,7 +146,7 @@ def _outline(plan: Plan) -> Iterator[Item]:
             yield Line(flanks[0][1], flanks[1][1], Pen.TICK)
 
 
-def _axes(plan: Plan) -> Iterator[Item]:
+def axes_lines(plan: Plan) -> Iterator[Item]:
     """Both axes from the bend centre past the heel, the centre's name, and the straights' lengths."""
     end = plan.heel_mm + plan.past_mm
     for far, straight in ((False, plan.near_mm), (True, plan.far_mm)):

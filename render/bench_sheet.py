@@ -6,11 +6,13 @@ import math
 from collections.abc import Iterator, Sequence
 
 from render.bench_names import plan_names
+from render.bench_parts import AGREE, SECTION, BenchParts
 from render.bench_plan import Plan, plan_lines, plan_of, round_point
 from render.cut_words import cut_heading, shared_words, short_mark
 from render.drawing import Drawing, drawing
 from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, stack
 from render.kerf_detail import Part, kerf_detail
+from render.leaning_bench import leaning_parts
 from render.paginate import Block, block_pages, fits
 from render.paper import Layout, Page
 from render.shapes import Box, bounds
@@ -22,13 +24,11 @@ from templates_core.job import Job
 from templates_core.model import Model
 from templates_core.units import INCH, MM_PER_INCH, degrees_text, format_angle, format_length
 
-SECTION = "Bench sheets"
 _GAP_MM = 6.0
 _LEAST_COLUMN_MM = 78.0
 _MOST_COLUMN_MM = 110.0
 _TEXT_PT = 9.0
 _ORDINATE_STEP_DEG = 15
-_AGREE = {False: "0.5 mm", True: "1/64 in"}
 
 
 def bench_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
@@ -39,18 +39,30 @@ def bench_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     """
     pages: list[Page] = []
     waiting: list[Block] = []
-    for group in model.cut_groups:
-        together = bench_block(model.job, group, layout)
+    radial = [radial_parts(model.job, group) for group in model.cut_groups]
+    for parts in (*radial, *(leaning_parts(model.job, group) for group in model.leaning_groups)):
+        together = whole_block(parts, layout)
         if together is not None:
             waiting.append(together)
             continue
         pages += block_pages(waiting, layout)
         waiting = []
-        plan = plan_block(model.job, group)
-        upright = _under_head(group, *stack([Figure(plan.drawing, plan.box)], plan.box.width))
-        pages += block_pages([_words_block(model.job, group, layout)], layout)
+        plan = parts.plan
+        upright = _under_head(parts, *stack([Figure(plan.drawing, plan.box)], plan.box.width))
+        pages += block_pages([_words_block(parts, layout)], layout)
         pages += block_pages([upright if fits(upright, layout) else plan], layout)
     return (*pages, *block_pages(waiting, layout))
+
+
+def radial_parts(job: Job, group: CutGroup) -> BenchParts:
+    """What the sheet of one radial cut is put together from."""
+    return BenchParts(
+        _head(group),
+        plan_block(job, group),
+        bench_words(job, group),
+        bench_costs(job, group),
+        bench_tables(job, group),
+    )
 
 
 def plan_block(job: Job, group: CutGroup) -> Block:
@@ -63,15 +75,19 @@ def plan_block(job: Job, group: CutGroup) -> Block:
 
 def bench_block(job: Job, group: CutGroup, layout: Layout) -> Block | None:
     """Plan, words and tables of one cut as one piece; None where a page doesn't take them together."""
-    blocks = (_under_head(group, *arranged) for arranged in _arrangements(job, group, layout))
+    return whole_block(radial_parts(job, group), layout)
+
+
+def whole_block(parts: BenchParts, layout: Layout) -> Block | None:
+    """All parts of a sheet as one piece; None where a page doesn't take them together."""
+    blocks = (_under_head(parts, *arranged) for arranged in _arrangements(parts, layout))
     return next((block for block in blocks if fits(block, layout)), None)
 
 
-def _arrangements(job: Job, group: CutGroup, layout: Layout) -> Iterator[tuple[Drawing, Box]]:
+def _arrangements(parts: BenchParts, layout: Layout) -> Iterator[tuple[Drawing, Box]]:
     """Plan, words and tables put together, the plan beside the tables or over both."""
-    plan = plan_block(job, group)
+    plan, words, costs, tables = parts.plan, parts.words, parts.costs, parts.tables
     figure = (Figure(plan.drawing, plan.box), Gap(3.0))
-    words, costs, tables = bench_words(job, group), bench_costs(job, group), bench_tables(job, group)
     beside = max(plan.box.width, _LEAST_COLUMN_MM)
     rest = min(layout.width_mm - beside - _GAP_MM, _MOST_COLUMN_MM)
     if rest >= _LEAST_COLUMN_MM:
@@ -90,21 +106,18 @@ def _half_mm(layout: Layout) -> float:
     return min((layout.width_mm - _GAP_MM) / 2, _MOST_COLUMN_MM)
 
 
-def _words_block(job: Job, group: CutGroup, layout: Layout) -> Block:
+def _words_block(parts: BenchParts, layout: Layout) -> Block:
     """All that belongs to the plan of one cut, for a page of its own."""
     half = _half_mm(layout)
-    columns = _columns(
-        [*bench_words(job, group), *bench_costs(job, group)], half, bench_tables(job, group), half
-    )
-    return _under_head(group, *columns)
+    return _under_head(parts, *_columns([*parts.words, *parts.costs], half, parts.tables, half))
 
 
-def _under_head(group: CutGroup, picture: Drawing, box: Box) -> Block:
+def _under_head(parts: BenchParts, picture: Drawing, box: Box) -> Block:
     """A picture whose top left is (0, 0), under the heading of its cut."""
-    above, room = stack(_head(group), box.width)
+    above, room = stack(parts.head, box.width)
     whole = Box(0.0, box.bottom + room.bottom, box.width, 0.0)
     drawn = above + picture.moved(0.0, room.bottom)
-    return Block(SECTION, _title(group), drawn, whole, group.all_marks, may_turn=False)
+    return Block(SECTION, parts.plan.title, drawn, whole, parts.plan.marks, may_turn=False)
 
 
 def _columns(
@@ -156,7 +169,7 @@ def bench_words(job: Job, group: CutGroup) -> tuple[Element, ...]:
         "The sides are where the elbow touches the sheet, and straight above.",
         "Stand the square on the bar at each end of the cut line, blade along the line. Carry the line up "
         "heel and throat, past mid-height. Join both over the top with a straightedge.",
-        f"The line of the wrap must agree within {_AGREE[units == INCH]}. If not, find out why first.",
+        f"The line of the wrap must agree within {AGREE[units == INCH]}. If not, find out why first.",
         "Cut clear on the SCRAP side, the side of the short ticks. Grind to the line. Check again."
         if group.blade == "clear"
         else "Cut with the blade centred on the line. Grind each kept face flat, no more. Check again.",

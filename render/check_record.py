@@ -6,10 +6,12 @@ from render.cut_tables import offcuts_table
 from render.figure_tables import rail_title
 from render.fit_up_lists import record_tables
 from render.flow import Element, Heading, Paragraph, flow_pages
+from render.leaning_words import lines_at
 from render.paper import Layout, Page
 from render.tables import Column, Table
 from templates_core.corners import Corner, Piece
 from templates_core.cuts import lines_of_piece
+from templates_core.leaning_layout import face_to_cut_rad
 from templates_core.model import Model, Rail
 from templates_core.units import degrees_text, format_angle, format_length, units_word
 
@@ -66,7 +68,7 @@ def _rail_elements(rail: Rail, units: str) -> list[Element]:
     if rail.quantity > 1:
         words = f"{rail_title(rail)}: copy the record of this rail for each of them."
         elements.append(Paragraph(words, _TEXT_PT))
-    tables = [_pieces(rail, units), _mitres(rail), _pipes(rail, units), _corners(rail)]
+    tables = [_pieces(rail, units), _leaning(rail, units), _mitres(rail), _pipes(rail, units), _corners(rail)]
     tables += record_tables(rail, units, _read("Measured", 24.0))
     return [*elements, *(table for table in tables if table.rows)]
 
@@ -88,11 +90,35 @@ def _pieces(rail: Rail, units: str) -> Table:
 def _piece_row(piece: Piece, units: str) -> tuple[str, ...]:
     expected = ["whole", "–", "–", "–"]
     if piece.cut is not None:
-        heel, _, throat = lines_of_piece(piece.cut, piece.loss_mm)
+        leaning = piece.leaning_cut
+        heel, throat = (
+            lines_of_piece(piece.cut, piece.loss_mm)[::2]
+            if leaning is None
+            else lines_at(leaning, (0, 180), of_piece=True)
+        )
         lengths = (heel.shoulder_mm, throat.shoulder_mm, heel.chord_mm, throat.chord_mm)
         expected = [format_length(length, units, fine=True, with_unit=False) for length in lengths]
     cells = [cell for value in [*expected, degrees_text(piece.angle_rad)] for cell in (value, "")]
     return (piece.mark, *cells, "")
+
+
+def _leaning(rail: Rail, units: str) -> Table:
+    """Elbow ends that lean: their sides, and what an angle finder reads on the piece stood on its cut."""
+    columns = [Column("End of piece")]
+    for name in ("Left side arc", "Right side arc", "Own face to plate"):
+        columns += [Column(name, right=True), _read()]
+    columns += [_read("Sits without rocking", 24.0), _read("By")]
+    rows = []
+    for corner in rail.corners:
+        for piece in corner.pieces:
+            cut = piece.leaning_cut
+            if cut is not None:
+                sides = lines_at(cut, (90, -90), of_piece=True)
+                shown = [format_length(one.shoulder_mm, units, fine=True, with_unit=False) for one in sides]
+                shown.append(format_angle(face_to_cut_rad(cut), 2))
+                rows.append((piece.mark, *(cell for value in shown for cell in (value, "")), "", ""))
+    title = f"Elbow ends on a plane: own face down, heel towards you, from the shoulder, {units_word(units)}"
+    return Table(title, tuple(columns), tuple(rows), _ROW_MM)
 
 
 def _mitres(rail: Rail) -> Table:

@@ -72,14 +72,14 @@ def _pipe_notes(model: Model) -> tuple[str, ...]:
     ]
     if any(row.is_shaped for row in rows):
         notes.append(
-            "A pipe with a mitred or shaped end is first cut square to its length from tip to tip; then each "
-            "end is marked with its wrap. A mitre's angle is off square, at each end."
+            "A pipe with an end that is mitred, off square or shaped is first cut square to its length from "
+            "tip to tip; then each end is marked with its wrap. A mitre's angle is off square, at each end."
         )
     if any(row.roll_rad is not None for row in rows):
         notes.append(
             "Roll is from the heel line at the start to the heel line at the end, as an angle and as a "
-            "length round the outside; + is clockwise looking from start to end. The heel of a mitre is its "
-            "long point; a shaped end has its datum, as its wrap says."
+            "length round the outside; + is clockwise looking from start to end. The heel of a mitre, or of "
+            "an end off square, is its long point; a shaped end has its datum, as its wrap says."
         )
     if any(row.extra_mm > 0 for row in rows):
         notes.append("What is for the site is in the lengths already: it is cut off when the rail is closed.")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from render.tables import Column, Table
-from templates_core.cut_rows import SQUARE, CutRow, EndCut, cut_rows
+from templates_core.cut_rows import PLANE, SQUARE, CutRow, EndCut, cut_rows
 from templates_core.model import Model
 from templates_core.stick_marks import sticks_by_size
 from templates_core.units import degrees_text, format_length, units_word
@@ -49,9 +49,11 @@ def _lengths(row: CutRow, units: str, shaped: bool, longer: bool) -> tuple[str, 
 
 
 def end_words(end: EndCut) -> str:
-    """``mitre 2.38° at R1``, ``square at A2``, ``square, cap``, ``cope on A-P2, 57.3°``."""
+    """``mitre 2.38° at R1``, ``square, cap``, ``12° off square, plate``, ``cope on A-P2, 57.3°``."""
     if end.words:
         return end.words
+    if end.cut == PLANE:
+        return f"{degrees_text(end.tilt_rad)} {end.cut}, {end.at}"
     if end.cut != SQUARE:
         return f"{end.cut} {degrees_text(end.tilt_rad)} at {end.at}"
     return f"square at {end.at}" if end.is_corner else f"square, {end.at}"

@@ -30,6 +30,11 @@ def shared_words(group: CutGroup) -> list[str]:
         )
     elif group.blade == "centred":
         words.append("Centre the blade on the line, though there is scrap on one side of it.")
+    if group.blanks:
+        words.append(
+            f"{', '.join(group.blanks)}: cut again to lean, inside this line, by a wrap of its own. Mark "
+            "both lines first, cut this one first."
+        )
     if group.cut.offset_rad > 0:
         words.append(
             "Piece from the middle of an elbow: both its faces are cut. Mark every line of the elbow from "

@@ -11,7 +11,7 @@ from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Polyline, Te
 from render.pdf import text_width_mm
 from render.shapes import Box, arc, bounds, text_box
 from render.spread import spread
-from render.stock_tables import line_from
+from render.stock_tables import line_words
 from render.strips import line_height_mm
 from templates_core.elbow_layouts import Line as CutLine
 from templates_core.elbow_plans import ElbowPlan
@@ -152,7 +152,8 @@ def _words(sketch: _Sketch) -> tuple[list[Item], list[_Callout]]:
 
 
 def _line_words(plan: ElbowPlan, line: CutLine) -> tuple[tuple[str, bool], ...]:
-    return (f"{line_from(plan, line)},", False), (f"blade {line.blade}", False)
+    where, how = line_words(plan, line)
+    return (f"{where},", False), (how, False)
 
 
 def _joined(lines: Sequence[tuple[str, bool]]) -> tuple[str, bool]:

@@ -7,6 +7,7 @@ from render.drain_tables import drain_table
 from render.elbow_tables import buy_tables, elbows_table
 from render.figure_tables import corners_table, cuts_table, mitres_table, ordinates_table, pipes_table
 from render.fit_up_tables import fit_up_tables
+from render.leaning_tables import leaning_ordinates_table, leaning_table
 from render.post_size_tables import post_sizes_table
 from render.stock_tables import elbows_cut_table, sticks_table
 from render.straight_tables import length_sums_table
@@ -20,7 +21,8 @@ def figure_tables(model: Model) -> tuple[Table, ...]:
     tables = [elbows_table(model)]
     for rail in model.rails:
         tables += [corners_table(rail, units), pipes_table(rail, units)]
-    tables += [cuts_table(model), ordinates_table(model), mitres_table(model), *buy_tables(model)]
+    tables += [cuts_table(model), ordinates_table(model), leaning_table(model)]
+    tables += [leaning_ordinates_table(model), mitres_table(model), *buy_tables(model)]
     tables += [*cut_list_tables(model), length_sums_table(model), sticks_table(model)]
     tables += [elbows_cut_table(model), offcuts_table(model), drain_table(model)]
     for rail in model.rails:

@@ -6,9 +6,10 @@ import math
 
 from render.tables import Column, Table
 from templates_core.corners import Corner, Piece
-from templates_core.cut_list import end_corners
+from templates_core.cut_list import Member, end_corners
 from templates_core.cuts import arc_to_cut
 from templates_core.groups import CutGroup, MitreGroup
+from templates_core.leans import Lean
 from templates_core.model import Model, Rail
 from templates_core.units import degrees_text, format_angle, format_length, units_word
 
@@ -56,12 +57,13 @@ def piece_words(piece: Piece) -> str:
     if piece.cut is None:
         return f"whole {piece.elbow.name}"
     far = ", measured from the far face" if piece.cut.from_face == "far" else ""
-    return f"piece {degrees_text(piece.angle_rad)} of {piece.elbow.name}{far}"
+    leans = "" if piece.lean is None else f", end cut {degrees_text(piece.lean.angle_rad)} off square"
+    return f"piece {degrees_text(piece.angle_rad)} of {piece.elbow.name}{far}{leans}"
 
 
 def pipes_table(rail: Rail, units: str) -> Table:
-    """Each pipe of a rail: its run, its length, and what that comes to from tip to tip of mitred ends."""
-    mitred = any(corner.mitre is not None for corner in rail.corners)
+    """Each pipe of a rail: its run, its length, and what that comes to from tip to tip of slanting ends."""
+    mitred = any(member.overall_mm > member.length_mm for member in rail.members)
     columns = [
         Column("Pipe"),
         Column("Run, work point to work point", right=True),
@@ -77,19 +79,23 @@ def pipes_table(rail: Rail, units: str) -> Table:
         lengths += [member.overall_mm] if mitred else []
         lengths += [member.extra_mm] if loose else []
         shown = [format_length(length, units, with_unit=False) for length in lengths]
-        ends = " / ".join(
-            _end_words(corner) for corner in end_corners(rail.path, rail.corners, member.run_number)
-        )
-        rows.append((member.mark, *shown, ends))
+        rows.append((member.mark, *shown, pipe_end_words(rail, member)))
     return Table(
         f"{rail_title(rail)}: pipes, finished lengths in {units_word(units)}", tuple(columns), tuple(rows)
     )
 
 
-def _end_words(corner: Corner | None) -> str:
-    if corner is None or corner.mitre is None:
-        return "square"
-    return f"mitre {degrees_text(corner.mitre.tilt_rad)}"
+def pipe_end_words(rail: Rail, member: Member) -> str:
+    """``square / mitre 22.5°``: both ends of a pipe; ``12° off square`` for one cut to a plane."""
+    corners = end_corners(rail.path, rail.corners, member.run_number)
+    leans = (rail.path.start_lean, rail.path.end_lean)
+    return " / ".join(_end_words(corner, lean) for corner, lean in zip(corners, leans, strict=True))
+
+
+def _end_words(corner: Corner | None, lean: Lean | None) -> str:
+    if corner is None:
+        return "square" if lean is None else f"{degrees_text(lean.angle_rad)} off square"
+    return "square" if corner.mitre is None else f"mitre {degrees_text(corner.mitre.tilt_rad)}"
 
 
 def cuts_table(model: Model) -> Table:
@@ -147,14 +153,16 @@ def mitres_table(model: Model) -> Table:
     """Each distinct mitre: its tilt, and where its cut stands along the pipe round half of the girth."""
     units = model.job.units
     named = {0: "Long point 0°", 90: "Side 90°", 180: "Short point 180°"}
-    columns = [Column("Joints"), Column("Pipe ends", right=True), Column("Off square", right=True)]
+    columns = [Column("Joints or ends"), Column("Pipe ends", right=True), Column("Off square", right=True)]
     columns += [Column(named.get(degrees, f"{degrees}°"), right=True) for degrees in _girth_angles_deg()]
     rows = tuple(_mitre_row(group, units) for group in model.mitre_groups)
-    title = f"Mitres: the cut beyond the pipe's centreline length along each girth line, {units}"
+    title = (
+        f"Mitres and ends on a plane: cut beyond the pipe's centreline length along each girth line, {units}"
+    )
     return Table(title, tuple(columns), rows)
 
 
 def _mitre_row(group: MitreGroup, units: str) -> tuple[str, ...]:
     beyond = [group.reach_mm * math.cos(math.radians(degrees)) for degrees in _girth_angles_deg()]
     shown = [format_length(length, units, fine=True, with_unit=False) for length in beyond]
-    return (", ".join(group.joints), str(group.ends), degrees_text(group.tilt_rad), *shown)
+    return (", ".join(group.marks), str(group.ends), degrees_text(group.tilt_rad), *shown)

@@ -15,12 +15,16 @@ from render.post_size_tables import post_sizes_json
 from render.stock_json import cut_list_json, elbow_stock_json, sticks_json
 from render.straight_json import cut_pipe_json, post_json
 from templates_core.corners import Corner, Piece
-from templates_core.cut_wraps import CutWrap
+from templates_core.cut_wraps import CutWrap, LeaningWrap
 from templates_core.cuts import GirthLine
 from templates_core.fittings import StockElbow
-from templates_core.groups import CutGroup, MitreGroup
+from templates_core.groups import CutGroup, LeaningGroup, MitreGroup
 from templates_core.job import EndSpec, Job, Taped
+from templates_core.leaning_cuts import LeaningCut, LeaningLine, leaning_lines
+from templates_core.leaning_layout import face_to_cut_rad
+from templates_core.leans import ElbowLean
 from templates_core.model import Model, Rail
+from templates_core.plate_ends import PlateEnd
 from templates_core.rail_path import Misclosure, Run
 
 FORMAT = "wrapwright figures 1"
@@ -39,6 +43,9 @@ def figures(model: Model) -> dict[str, Any]:
         "job": _job(model.job),
         "rails": [_rail(rail) for rail in model.rails],
         "cuts": [_cut(*pair) for pair in zip(model.cut_groups, model.cut_wraps, strict=True)],
+        "leaning_cuts": [
+            _leaning(*pair) for pair in zip(model.leaning_groups, model.leaning_wraps, strict=True)
+        ],
         "mitres": [_mitre(group) for group in model.mitre_groups],
         "buy": [
             {
@@ -196,6 +203,7 @@ def _piece(piece: Piece) -> dict[str, Any]:
         "whole": piece.cut is None,
         "cut_end": piece.cut_end,
         "loss_mm": piece.loss_mm,
+        "lean": None if piece.lean is None else _lean(piece.lean),
     }
 
 
@@ -220,6 +228,63 @@ def _cut(group: CutGroup, made: CutWrap) -> dict[str, Any]:
     }
 
 
+def _lean(lean: ElbowLean) -> dict[str, float]:
+    return {
+        "off_square_deg": math.degrees(lean.angle_rad),
+        "heel_deg": math.degrees(lean.pitch_rad),
+        "side_deg": math.degrees(lean.yaw_rad),
+    }
+
+
+def _leaning(group: LeaningGroup, made: LeaningWrap) -> dict[str, Any]:
+    cut, costs = group.cut, group.costs
+    return {
+        "pieces": list(group.marks),
+        "quantity": group.quantity,
+        "elbow": cut.elbow.name,
+        "piece_angle_deg": math.degrees(cut.piece_angle_rad),
+        "from_face": cut.from_face,
+        "wrap_angle_deg": math.degrees(cut.wrap_angle_rad),
+        "lean": _lean(cut.wrap_lean),
+        "to_cut": [_leaning_line(line) for line in _round(cut)],
+        "of_piece": [_leaning_line(line) for line in _round(cut, of_piece=True)],
+        "face_to_cut_deg": math.degrees(face_to_cut_rad(cut)),
+        "turn_deg_per_mm": math.degrees(costs.turn_rad_per_mm),
+        "tip_deg_per_mm": math.degrees(costs.tip_rad_per_mm),
+        "sweep_error_deg": math.degrees(costs.sweep_rad),
+        "longest_run_mm": group.longest_run_mm,
+        "girth_mm": made.wrap.girth_mm,
+        "girth_from_mm": made.girth_from_mm,
+        "girth_to_mm": made.girth_to_mm,
+    }
+
+
+def _round(cut: LeaningCut, of_piece: bool = False) -> list[LeaningLine]:
+    return leaning_lines(cut, [math.radians(degrees) for degrees in range(-165, 181, 15)], of_piece)
+
+
+def _leaning_line(line: LeaningLine) -> dict[str, float]:
+    return {
+        "girth_deg": math.degrees(line.girth_rad),
+        "from_face_mm": line.face_mm,
+        "from_shoulder_mm": line.shoulder_mm,
+        "chord_mm": line.chord_mm,
+    }
+
+
+def _plate_end(plate: PlateEnd) -> dict[str, Any]:
+    lean = plate.lean
+    return {
+        "pipe": plate.pipe,
+        "at": "start" if plate.at_start else "end",
+        "up_deg": math.degrees(lean.up_rad),
+        "left_deg": math.degrees(lean.left_rad),
+        "heel_deg": math.degrees(lean.heel_rad),
+        "corner": plate.corner,
+        "long_point_deg": None if plate.long_rad is None else math.degrees(plate.long_rad),
+    }
+
+
 def _girth_line(line: GirthLine) -> dict[str, Any]:
     return {
         "line": line.name,
@@ -234,6 +299,7 @@ def _mitre(group: MitreGroup) -> dict[str, Any]:
     return {
         "joints": list(group.joints),
         "pipe_ends": group.ends,
+        "planes": [_plate_end(plate) for plate in group.plates],
         "tilt_deg": math.degrees(group.tilt_rad),
         "reach_mm": group.reach_mm,
     }

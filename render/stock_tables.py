@@ -90,12 +90,22 @@ def _elbow_row(number: int, plan: ElbowPlan) -> tuple[str, ...]:
         f"{marks_text(plan.marks_at(place))} {degrees_text(end - start)}"
         for place, (start, end) in enumerate(plan.spans_rad)
     )
-    lines = "; ".join(f"{line_from(plan, line)}, blade {line.blade}" for line in plan.lines)
+    lines = "; ".join(", ".join(line_words(plan, line)) for line in plan.lines)
     left = "nothing"
     if plan.offcut is not None:
         use = "keep" if plan.offcut.usable else "scrap"
         left = f"{degrees_text(plan.offcut.sweep_rad)}, {use}"
     return str(number), str(plan.quantity), plan.elbow.name, pieces, lines or "whole", left
+
+
+def line_words(plan: ElbowPlan, line: Line) -> tuple[str, str]:
+    """Where a line is and how it is cut: ``28° from A``, ``blade clear``; a leaning one by its wrap."""
+    leaning, place = plan.leaning_to(line), line.before if line.after is None else line.after
+    if not leaning:
+        return line_from(plan, line), f"blade {line.blade}"
+    if all(names[place or 0] in leaning for names in plan.copies):
+        return f"to {line_from(plan, line)} at most", "cut to lean, by wrap"
+    return line_from(plan, line), f"blade {line.blade}; {', '.join(leaning)} to lean, by wrap"
 
 
 def line_from(plan: ElbowPlan, line: Line) -> str:

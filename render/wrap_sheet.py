@@ -11,6 +11,7 @@ from render.bench_steps import steps_pages
 from render.cut_words import cut_heading, shared_words, short_mark
 from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.flow import Element, Heading, Paragraph, stack
+from render.leaning_words import leaning_wrap_words, long_point_words
 from render.paginate import Block, block_pages, fits
 from render.paper import Layout, Page
 from render.pdf import text_width_mm
@@ -24,9 +25,9 @@ from render.wrap_lines import (
     unit,
     upright_line,
 )
-from templates_core.cut_wraps import CutWrap, turn_per_girth
+from templates_core.cut_wraps import CutWrap, LeaningWrap, turn_per_girth
 from templates_core.error_costs import end_moves_mm
-from templates_core.groups import CutGroup, MitreGroup
+from templates_core.groups import CutGroup, LeaningGroup, MitreGroup
 from templates_core.job import Job
 from templates_core.model import Model
 from templates_core.pipe_wraps import SIDE, PipeWrap, mitre_back_mm
@@ -45,6 +46,11 @@ def wrap_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
         block
         for group, made in zip(model.cut_groups, model.cut_wraps, strict=True)
         for block in _blocks(*elbow_wrap_parts(model.job, group, made), layout)
+    ]
+    blocks += [
+        block
+        for leaning, hung in zip(model.leaning_groups, model.leaning_wraps, strict=True)
+        for block in _blocks(*leaning_wrap_parts(model.job, leaning, hung), layout)
     ]
     blocks += [
         block
@@ -76,16 +82,25 @@ def _blocks(template: Block, words: Sequence[Element], layout: Layout) -> tuple[
 
 def elbow_wrap_parts(job: Job, group: CutGroup, made: CutWrap) -> tuple[Block, tuple[Element, ...]]:
     """The template of one cut at true scale, and the words that belong to it."""
+    return _elbow_block(job, group, made, group.all_marks), _elbow_words(job, group, made)
+
+
+def leaning_wrap_parts(job: Job, group: LeaningGroup, made: LeaningWrap) -> tuple[Block, tuple[Element, ...]]:
+    """The template of one leaning cut at true scale, and the words that belong to it."""
+    return _elbow_block(job, group, made, group.marks), leaning_wrap_words(job, group, made)
+
+
+def _elbow_block(
+    job: Job, group: CutGroup | LeaningGroup, made: CutWrap | LeaningWrap, marks: tuple[str, ...]
+) -> Block:
     wrap = made.wrap
     items = [*sheet_lines(wrap.trace_mm, wrap.outline_mm), *_slits(wrap), *mark_ticks(wrap.marks)]
     for stay in wrap.stays:
         items += _stay_items(stay, _stay_words(stay, group), made.rules.collar_mm)
     items += [*seam_items(wrap.seam, wrap.girth_mm, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
     picture = drawing(items)
-    block = Block(
-        SECTION, _title(group), picture, bounds(picture), group.all_marks, seams_x_mm=_between_stays(wrap)
-    )
-    return block, _elbow_words(job, group, made)
+    title = f"Wrap {', '.join(marks)}"
+    return Block(SECTION, title, picture, bounds(picture), marks, seams_x_mm=_between_stays(wrap))
 
 
 def mitre_wrap_parts(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Block, tuple[Element, ...]]:
@@ -100,11 +115,7 @@ def mitre_wrap_parts(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Block
     items += _mitre_labels(job, group, flat)
     picture = drawing(items)
     title = f"Mitre {format_angle(group.tilt_rad, 2)}"
-    return Block(SECTION, title, picture, bounds(picture), group.joints), _mitre_words(job, group, flat)
-
-
-def _title(group: CutGroup) -> str:
-    return f"Wrap {', '.join(group.all_marks)}"
+    return Block(SECTION, title, picture, bounds(picture), group.marks), _mitre_words(job, group, flat)
 
 
 def _slits(wrap: Wrap) -> Iterator[Item]:
@@ -112,7 +123,7 @@ def _slits(wrap: Wrap) -> Iterator[Item]:
         yield Line(point_of(start), point_of(end), Pen.OUTLINE)
 
 
-def _stay_words(stay: Stay, group: CutGroup) -> tuple[str, ...]:
+def _stay_words(stay: Stay, group: CutGroup | LeaningGroup) -> tuple[str, ...]:
     if stay.name != HEEL:
         return (stay.name.upper(),)
     side = "KEEP" if group.cut.from_face == "own" else "SCRAP"
@@ -232,7 +243,7 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
 def _mitre_labels(job: Job, group: MitreGroup, flat: PipeWrap) -> Iterator[Item]:
     side = next(line for line in flat.lines if line.name == SIDE)
     middle = float(side.foot_mm[0]) / 2
-    lines = (group.joints[0] + (f" +{len(group.joints) - 1}" if len(group.joints) > 1 else ""), "KEEP")
+    lines = (short_mark(group.marks), "KEEP")
     for number, text in enumerate(lines):
         if text_width_mm(text, LABEL_PT, bold=True) < abs(middle) * 2 - 8:
             yield Text(
@@ -247,12 +258,17 @@ def _mitre_labels(job: Job, group: MitreGroup, flat: PipeWrap) -> Iterator[Item]
 def _mitre_words(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Element, ...]:
     units = job.units
     square = format_length(mitre_back_mm(job.pipe.radius_mm, group.tilt_rad), units, fine=True)
+    places = ["Long point on the outside of the turn."] if group.joints else []
+    places += [long_point_words(plate, job) for plate in group.plates]
+    back = "work point" if not group.plates else "middle of the cut"
+    on = "on each pipe. " if group.joints else "to stand on its plate or wall. "
     lines = [
-        f"Mitre of {format_angle(group.tilt_rad, 2)} off square on each pipe. Lies on the pipe that is kept.",
-        "Long point on the outside of the turn. Square edge true round the pipe, meeting itself at the seam, "
-        f"{square} back from the work point along the pipe.",
+        f"Cut {format_angle(group.tilt_rad, 2)} off square, {on}Lies on the pipe that is kept.",
+        *places,
+        "Square edge true round the pipe, meeting itself at the seam, "
+        f"{square} back from the {back} along the pipe.",
         f"Long point {format_length(2 * group.reach_mm, units, fine=True)} longer than the short point. "
         f"Seam: nominal girth {format_length(flat.girth_mm, units)}.",
     ]
-    heading = Heading(f"{', '.join(group.joints)} – {group.ends} pipe ends")
+    heading = Heading(f"{', '.join(group.marks)} – {group.ends} pipe end{'s' if group.ends > 1 else ''}")
     return (heading, *(Paragraph(line, 8.0) for line in lines))

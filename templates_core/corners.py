@@ -11,9 +11,12 @@ from templates_core.corner_exit import both_readings
 from templates_core.corner_pieces import Choice, choose, least_throat_mm, legal_spans
 from templates_core.cuts import Cut, cut_of
 from templates_core.elbow_plans import StockedPiece
-from templates_core.errors import Fault, InputError
+from templates_core.errors import BadValueError, Fault, InputError
 from templates_core.fittings import Pipe, StockElbow
 from templates_core.job import Joint, Shop
+from templates_core.leaning_cuts import LeaningCut
+from templates_core.leaning_pieces import choose_leaning
+from templates_core.leans import ElbowLean
 from templates_core.marks import joint_mark, piece_mark
 from templates_core.take_out import Bend, centre_to_face, take_outs_of_two
 from templates_core.units import degrees_text, format_length
@@ -32,6 +35,7 @@ class Piece:
     elbow: that it comes of.  angle_rad: what it turns.  cut: None for a whole elbow.  cut_end: its end,
     along the rail, that is cut; the stock face is at the other, unless both are cut.  loss_mm: what each
     cut face loses along its tangent: 0 where it is ground to its line, as the rest of the elbow is scrap.
+    lean: of the plane that its cut end is cut on, off the radial one; None for a radial cut.
     """
 
     mark: str
@@ -40,6 +44,14 @@ class Piece:
     cut: Cut | None
     cut_end: Literal["before", "after", "both"] | None
     loss_mm: float
+    lean: ElbowLean | None = None
+
+    @property
+    def leaning_cut(self) -> LeaningCut | None:
+        """Its cut, where that leans."""
+        if self.lean is None or self.cut is None:
+            return None
+        return LeaningCut(self.elbow, self.angle_rad, self.lean, self.cut.from_face)
 
 
 @dataclass(frozen=True)
@@ -88,7 +100,10 @@ class Corner:
 
 @dataclass(frozen=True)
 class CornerAsked:
-    """What a corner has to be: mark and number, place in the job file, turn, roll and kind of joint."""
+    """What a corner has to be: mark and number, place in the job file, turn, roll and kind of joint.
+
+    lean: of the plane that its end, one of the rail, is cut to; lean_end: which of its ends.
+    """
 
     mark: str
     number: int
@@ -96,6 +111,8 @@ class CornerAsked:
     turn_rad: float
     roll_rad: float
     by: Joint
+    lean: ElbowLean | None = None
+    lean_end: Literal["before", "after"] = "after"
 
 
 def make_corner(
@@ -108,10 +125,7 @@ def make_corner(
     """
     if asked.by is Joint.MITRE:
         return _mitred(asked, pipe, shop)
-    choices = choose(asked.turn_rad, elbows, shop)
-    if not choices:
-        raise InputError([_refusal(asked, elbows, shop, units)])
-    pieces = _pieces(asked.mark, choices)
+    pieces = _pieces_asked(asked, elbows, shop, units)
     before, after = _take_outs(pieces, shop.root_gap_mm)
     return Corner(
         asked.mark,
@@ -130,6 +144,24 @@ def make_corner(
         mitre=None,
         warnings=_acute_warning(asked) + _far_warnings(asked, pieces),
     )
+
+
+def _pieces_asked(
+    asked: CornerAsked, elbows: Sequence[StockElbow], shop: Shop, units: str
+) -> tuple[Piece, ...]:
+    if asked.lean is None:
+        choices = choose(asked.turn_rad, elbows, shop)
+        if not choices:
+            raise InputError([_refusal(asked, elbows, shop, units)])
+        return _pieces(asked.mark, choices)
+    try:
+        choices = choose_leaning(asked.turn_rad, asked.lean, asked.lean_end, elbows, shop)
+    except BadValueError as error:
+        raise InputError([error.at(asked.where)]) from None
+    pieces = list(_pieces(asked.mark, choices))
+    at = -1 if asked.lean_end == "after" else 0
+    pieces[at] = replace(pieces[at], cut_end=asked.lean_end, lean=asked.lean)
+    return tuple(pieces)
 
 
 def with_stock(corner: Corner, found: Mapping[str, StockedPiece], root_gap_mm: float) -> Corner:
@@ -159,6 +191,8 @@ def with_stock(corner: Corner, found: Mapping[str, StockedPiece], root_gap_mm: f
 
 
 def _restocked(piece: Piece, found: StockedPiece) -> Piece:
+    if piece.lean is not None:
+        return replace(piece, elbow=found.elbow, cut=cut_of(found.elbow, piece.angle_rad))
     end: Literal["before", "after", "both"] | None = "both" if found.middle else piece.cut_end
     return replace(piece, elbow=found.elbow, cut=found.cut, cut_end=end, loss_mm=found.loss_mm)
 

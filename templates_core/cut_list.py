@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from templates_core.corners import Corner
+from templates_core.directions import Vector
+from templates_core.leans import heel_way
 from templates_core.marks import pipe_mark
 from templates_core.rail_path import RailPath, Run
 
@@ -20,8 +23,8 @@ class Member:
 
     run_number: of its run, from 1.  run_mm: work point to work point.  length_mm: along the centreline,
     finished.  short_mm: along its shortest side.  overall_mm: of the pipe that it takes, from tip to tip.
-    All three are the same unless an end is mitred.  extra_mm: what the closing run's pipe is left longer
-    by for the site, over all three; else 0.
+    All three are the same unless an end is mitred or leans.  extra_mm: what the closing run's pipe
+    is left longer by for the site, over all three; else 0.
     """
 
     mark: str
@@ -44,21 +47,24 @@ class Member:
         return self.overall_mm + self.extra_mm
 
 
-def members_of(path: RailPath, corners: Sequence[Corner]) -> tuple[Member, ...]:
+def members_of(path: RailPath, corners: Sequence[Corner], tube_radius_mm: float) -> tuple[Member, ...]:
     """Pipes of a rail in order: run − take-outs − gaps − what stands at its ends.
 
     Too short a run gives a length of 0 or less.  Where elbows meet with no pipe between them there is none.
     """
     return tuple(
-        _member(path, corners, run) for run in path.runs if not has_no_pipe(path, corners, run.number)
+        _member(path, corners, run, tube_radius_mm)
+        for run in path.runs
+        if not has_no_pipe(path, corners, run.number)
     )
 
 
-def _member(path: RailPath, corners: Sequence[Corner], run: Run) -> Member:
+def _member(path: RailPath, corners: Sequence[Corner], run: Run, tube_radius_mm: float) -> Member:
     before, after = end_corners(path, corners, run.number)
     length = pipe_length_mm(path, run.number, before, after)
-    short = length - _reach(before, after)
-    overall = length + _reach_of(before) + _reach_of(after)
+    reaches = long_points_mm(path, run.number, before, after, tube_radius_mm)
+    short = length - float(np.linalg.norm(sum(reaches)))
+    overall = length + sum(float(np.linalg.norm(reach)) for reach in reaches)
     mark = pipe_mark(path.mark, run.number)
     return Member(mark, run.where, run.number, run.length_mm, length, short, overall, run.extra_mm)
 
@@ -78,9 +84,16 @@ def pipe_length_mm(path: RailPath, run_number: int, before: Corner | None, after
     return length
 
 
-def short_side_mm(path: RailPath, run_number: int, before: Corner | None, after: Corner | None) -> float:
-    """The same along the pipe's shortest side [mm]."""
-    return pipe_length_mm(path, run_number, before, after) - _reach(before, after)
+def short_side_mm(
+    path: RailPath, run_number: int, before: Corner | None, after: Corner | None, tube_radius_mm: float
+) -> float:
+    """The same along the pipe's shortest side [mm].
+
+    Both ends are longest on a side of their own, and short of it by the cosine of the angle round from it;
+    the sum of the two is least where their vectors together point away.
+    """
+    reaches = long_points_mm(path, run_number, before, after, tube_radius_mm)
+    return pipe_length_mm(path, run_number, before, after) - float(np.linalg.norm(sum(reaches)))
 
 
 def no_pipe_run_mm(
@@ -115,17 +128,25 @@ def end_corners(
     return corners[place - 1] if at_start else None, corners[place] if at_end else None
 
 
-def _reach(before: Corner | None, after: Corner | None) -> float:
-    """How far the mitres at both ends bring the shortest side under the centreline length [mm].
+def long_points_mm(
+    path: RailPath, run_number: int, before: Corner | None, after: Corner | None, tube_radius_mm: float
+) -> tuple[Vector, Vector]:
+    """Where the long points of a pipe's two ends lie, square to it, shape (3,) each.
 
-    Each takes r·tan(tilt) of the side on the inside of its turn; the roll between the two corners turns
-    these sides apart, and the shortest side is where their cosines sum to most.
+    The length of each is by how much the long point stands beyond the centreline's end [mm]: r·tan of what
+    the end is off square, on the outside of the turn at a mitre; 0 for a square end.
     """
-    one, two = _reach_of(before), _reach_of(after)
-    roll = after.roll_rad if after is not None else 0.0
-    return math.hypot(one + two * math.cos(roll), two * math.sin(roll))
-
-
-def _reach_of(corner: Corner | None) -> float:
-    """How far a pipe's long point stands beyond its centreline length at one end [mm]; 0 unless mitred."""
-    return corner.mitre.reach_mm if corner is not None and corner.mitre is not None else 0.0
+    place = run_number - path.runs[0].number
+    along = path.runs[place].direction
+    found = []
+    for corner, laid, lean in (
+        (before, place - 1, path.start_lean if place == 0 else None),
+        (after, place, path.end_lean if place == len(path.runs) - 1 else None),
+    ):
+        if corner is None:
+            found.append(np.zeros(3) if lean is None else tube_radius_mm * lean.slope)
+        elif corner.mitre is None:
+            found.append(np.zeros(3))
+        else:
+            found.append(corner.mitre.reach_mm * heel_way(path.corners[laid].axis, along))
+    return found[0], found[1]

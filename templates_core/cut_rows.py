@@ -8,17 +8,20 @@ from dataclasses import dataclass
 from templates_core.corners import Corner
 from templates_core.cut_list import Member, end_corners
 from templates_core.cut_pipe import CutPipe, PipeEnd
+from templates_core.directions import roll_between
+from templates_core.leans import Lean, heel_way
 from templates_core.member_wraps import is_square
 from templates_core.model import Model, Rail
 
-SQUARE, MITRE, SHAPED = "square", "mitre", "shaped"
+SQUARE, MITRE, PLANE, SHAPED = "square", "mitre", "off square", "shaped"
 
 
 @dataclass(frozen=True)
 class EndCut:
     """How one end of a pipe is cut.
 
-    cut: ``square``, ``mitre``, or ``shaped`` to what it sits on.  tilt_rad: of a mitre, off square, else 0.
+    cut: ``square``, ``mitre``, ``off square`` to stand on a plane, or ``shaped`` to what it sits on.
+    tilt_rad: of a mitre or a plane, off square, else 0.
     at: mark of the corner that stands there, what the rail ends in, such as ``open`` or ``cap``, or marks
     of what it sits on.  is_corner: whether that is a corner.  words: what a post, a mid rail or a member
     says of its end; else empty.
@@ -38,8 +41,9 @@ class CutRow:
     quantity: in the whole job.  rail: mark of the rail that it goes in; None for a loose member.  pipe: name
     of its size.
     roll_rad, girth_mm: from the heel line at its start, carried along the pipe, to the heel line at its end,
-    as an angle and round the outside; positive is clockwise looking from start to end.  The heel of a mitre
-    is its long point; of a shaped end its datum, as on its wrap, stands for it.  None where an end has none.
+    as an angle and round the outside; positive is clockwise looking from start to end.  The heel of a mitre,
+    or of an end on a plane, is its long point; of a shaped end its datum, as on its wrap, stands for it.
+    None where an end has none.
     cut_mm: length to cut it to on the centreline; None where an end is shaped.  tip_mm: from tip to tip,
     which is what the stick gives.  extra_mm: how much of both the closing run's pipe is left longer for the
     site; else 0.
@@ -70,33 +74,52 @@ def cut_rows(model: Model) -> tuple[CutRow, ...]:
 
 def _rows(model: Model) -> Iterator[CutRow]:
     standing = set()
+    pipe = model.job.pipe
     for rail in model.rails:
-        yield from (_row(rail, member, model.job.pipe.name) for member in rail.members)
+        yield from (_row(rail, member, pipe.name, pipe.radius_mm) for member in rail.members)
         for made in rail.standing.pipes:
             standing.add(made.mark)
             yield _shaped_row(made, rail.mark)
     yield from (_shaped_row(made, None) for made in model.cut_pipes if made.mark not in standing)
 
 
-def _row(rail: Rail, member: Member, pipe: str) -> CutRow:
+def _row(rail: Rail, member: Member, pipe: str, radius_mm: float) -> CutRow:
     before, after = end_corners(rail.path, rail.corners, member.run_number)
-    roll = next((one for one in rail.fit_up.rolls if one.run_number == member.run_number), None)
+    leans = rail.path.start_lean, rail.path.end_lean
+    roll_rad = _roll_rad(rail, member)
     return CutRow(
         member.mark,
         rail.mark,
         rail.quantity,
         pipe,
-        _end_cut(before, rail.path.start.kind.value),
-        _end_cut(after, rail.path.end.kind.value),
-        None if roll is None else roll.roll_rad,
-        None if roll is None else roll.girth_mm,
+        _end_cut(before, rail.path.start.kind.value, leans[0]),
+        _end_cut(after, rail.path.end.kind.value, leans[1]),
+        roll_rad,
+        None if roll_rad is None else radius_mm * roll_rad,
         member.cut_mm,
         member.blank_mm,
         member.extra_mm,
     )
 
 
-def _end_cut(corner: Corner | None, rail_end: str) -> EndCut:
+def _roll_rad(rail: Rail, member: Member) -> float | None:
+    """From the heel line or long point at a pipe's start to the one at its end."""
+    path = rail.path
+    place = member.run_number - path.runs[0].number
+    along = path.runs[place].direction
+    corners = end_corners(path, rail.corners, member.run_number)
+    heels = []
+    for corner, laid, lean in zip(corners, (place - 1, place), (path.start_lean, path.end_lean), strict=True):
+        if corner is not None:
+            heels.append(heel_way(path.corners[laid].axis, along))
+        elif lean is not None:
+            heels.append(lean.way)
+    return roll_between(along, heels[0], heels[1]) if len(heels) == 2 else None
+
+
+def _end_cut(corner: Corner | None, rail_end: str, lean: Lean | None) -> EndCut:
+    if corner is None and lean is not None:
+        return EndCut(PLANE, lean.angle_rad, rail_end, is_corner=False)
     if corner is None:
         return EndCut(SQUARE, 0.0, rail_end, is_corner=False)
     if corner.mitre is None:

@@ -5,8 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+import numpy as np
+
 from templates_core.cuts import Cut
-from templates_core.section import radial_plane
+from templates_core.leaning_cuts import LeaningCut, tube_and_plane
+from templates_core.section import radial_plane, section
 from templates_core.surfaces import Tube, elbow_surface
 from templates_core.wrap_rules import WrapRules, rules_for
 from templates_core.wraps import Wrap, elbow_wrap
@@ -44,6 +47,33 @@ def wrap_of_cut(cut: Cut, thickness_mm: float, seam_step_mm: float) -> CutWrap:
     wrap = elbow_wrap(tube, plane, near, cut.elbow.shoulder_mm, rules, thickness_mm, from_a, seam_step_mm)
     spread = wrap.girth_mm * JOINT_ALLOWANCE_RAD / cut.wrap_angle_rad
     return CutWrap(cut, wrap, rules, wrap.girth_mm - spread, wrap.girth_mm + spread)
+
+
+@dataclass(frozen=True)
+class LeaningWrap:
+    """A wrap made for a leaning cut; the rest as of a `CutWrap`."""
+
+    cut: LeaningCut
+    wrap: Wrap
+    rules: WrapRules
+    girth_from_mm: float
+    girth_to_mm: float
+
+
+def wrap_of_leaning(cut: LeaningCut, thickness_mm: float, seam_step_mm: float) -> LeaningWrap:
+    """The wrap that carries a leaning cut, hung from the face that the cut is measured from.
+
+    Its widths are those of a cut as near to that face as this one is at the throat.  Raises GeometryError
+    where the wrap can't be laid out.
+    """
+    tube, plane, near = tube_and_plane(cut)
+    shoulder = cut.elbow.shoulder_mm
+    _, at_throat, _, _ = section(tube, plane, near).at(np.array([math.pi]))
+    swept = min(cut.wrap_angle_rad, float(tube.sweep_at(at_throat)[0]))
+    rules = rules_for(tube, swept, shoulder)
+    wrap = elbow_wrap(tube, plane, near, shoulder, rules, thickness_mm, cut.from_face == "own", seam_step_mm)
+    spread = wrap.girth_mm * JOINT_ALLOWANCE_RAD / cut.wrap_angle_rad
+    return LeaningWrap(cut, wrap, rules, wrap.girth_mm - spread, wrap.girth_mm + spread)
 
 
 def turn_per_girth(tube: Tube, wrap_angle_rad: float) -> float:

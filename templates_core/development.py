@@ -15,6 +15,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import cache
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,10 @@ CHORD_TOLERANCE_MM = 0.01
 _NODES = 6
 _LEAST_PANELS = 8
 _MOST_ROUNDS = 12
+_SAME = 1e-12
+"""Stops nearer than this are one: a rounding error, of a parameter in radians or mm."""
+_ESTIMATED = 1.05
+"""A chord's sagitta, worked out from one bend a panel, may be this much under the true one."""
 
 
 @dataclass(frozen=True)
@@ -67,6 +72,7 @@ def develop(
     for _ in range(_MOST_ROUNDS):
         flat, sagitta = _integrate(tube, curve, _split(marks, panels), extra_curvature)
         worst = np.maximum.reduceat(sagitta, np.cumsum(panels) - panels)
+        worst = _ESTIMATED * worst
         if np.all(worst <= chord_tolerance_mm):
             return flat
         panels = np.ceil(panels * np.sqrt(np.maximum(1.0, 1.02 * worst / chord_tolerance_mm))).astype(int)
@@ -79,7 +85,8 @@ def _in_order(curve: SurfaceCurve, stops: Sequence[float]) -> list[float]:
         raise ValueError(
             f"stops from {marks[0]} to {marks[-1]} leave the curve ({curve.start} to {curve.end})"
         )
-    return marks
+    inner = [mark for before, mark in pairwise(marks) if mark - before > _SAME and marks[-1] - mark > _SAME]
+    return [marks[0], *inner, *marks[1:][-1:]]
 
 
 def _split(marks: list[float], panels: NDArray[np.int_]) -> Array:

@@ -18,6 +18,7 @@ from templates_core.corners import Corner
 from templates_core.cut_list import end_corners
 from templates_core.directions import Vector
 from templates_core.job import Job
+from templates_core.leaning_metal import edge_point_mm
 from templates_core.metal import RunMetal, centreline_mm, rail_parts, throat_way
 from templates_core.rail_path import RailPath
 from templates_core.segments import least_distances
@@ -90,10 +91,10 @@ def _held(
 ) -> tuple[str, str, float] | None:
     """Lines that the tape is held on and its length; None where there are none."""
     start, end = runs[first].start_mm, runs[last].end_mm
-    if path.is_flat:
+    if path.is_own_other_hand:
         return TOP, TOP, float(np.linalg.norm(end - start))
-    heres = _line_ends(path, corners, first, start, radius_mm, at_start=True)
-    theres = _line_ends(path, corners, last, end, radius_mm, at_start=False)
+    heres = _line_ends(path, corners, runs, first, radius_mm, at_start=True)
+    theres = _line_ends(path, corners, runs, last, radius_mm, at_start=False)
     for one, two in sorted(product(heres, theres), key=lambda pair: pair[0] != pair[1]):
         here, there = heres[one], theres[two]
         if _is_clear(here, there, centreline, radius_mm):
@@ -102,12 +103,18 @@ def _held(
 
 
 def _line_ends(
-    path: RailPath, corners: Sequence[Corner], place: int, centre_mm: Vector, radius_mm: float, at_start: bool
+    path: RailPath,
+    corners: Sequence[Corner],
+    runs: Sequence[RunMetal],
+    place: int,
+    radius_mm: float,
+    at_start: bool,
 ) -> dict[str, Vector]:
     """Where each line of a pipe ends at one end, by the corner there or else at its other end.
 
     At a mitre the heel line ends at the long point, the throat line at the short one.
     """
+    centre_mm = runs[place].start_mm if at_start else runs[place].end_mm
     before, after = end_corners(path, corners, path.runs[place].number)
     here, other = (before, after) if at_start else (after, before)
     own = here or other
@@ -115,7 +122,12 @@ def _line_ends(
     along = path.runs[place].direction
     axis = next(laid.axis for laid in path.corners if laid.number == own.number)
     throat = throat_way(axis, along)
-    longer = 0.0 if here is None or here.mitre is None else here.mitre.reach_mm
+    if here is None:
+        ways = {HEEL: -throat, THROAT: throat, LEFT: axis, RIGHT: -axis}
+        return {
+            name: edge_point_mm(path, corners, runs, at_start, way, radius_mm) for name, way in ways.items()
+        }
+    longer = 0.0 if here.mitre is None else here.mitre.reach_mm
     outward = -longer * along if at_start else longer * along
     return {
         HEEL: centre_mm - radius_mm * throat + outward,

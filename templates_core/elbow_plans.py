@@ -34,7 +34,8 @@ class ElbowPlan:
     """Elbows of one kind that are all cut alike.
 
     copies: the marks of the pieces of each elbow, in order from face A.  lines: in the same order, with the
-    blade as it is to be cut; none for an elbow that is used whole.
+    blade as it is to be cut; none for an elbow that is used whole.  leaning: those of the marks whose piece
+    is cut to lean, inside the line that it takes its elbow up to.
     """
 
     elbow: StockElbow
@@ -42,6 +43,14 @@ class ElbowPlan:
     lines: tuple[Line, ...]
     copies: tuple[tuple[str, ...], ...]
     offcut: Offcut | None
+    leaning: frozenset[str] = frozenset()
+
+    def leaning_to(self, line: Line) -> tuple[str, ...]:
+        """Marks of the pieces with scrap beyond a line that are not cut on it but to lean, inside it."""
+        place = line.before if line.after is None else line.after if line.before is None else None
+        if place is None:
+            return ()
+        return tuple(dict.fromkeys(names[place] for names in self.copies if names[place] in self.leaning))
 
     @property
     def quantity(self) -> int:

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 
 from templates_core.cuts import Cut
+from templates_core.leaning_cuts import LeaningCut
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,20 @@ def error_costs(cut: Cut) -> ErrorCosts:
     return ErrorCosts(
         turn_rad_per_mm=1 / cut.elbow.od_mm,
         tip_rad_per_mm=cut.wrap_angle_rad / cut.elbow.radius_mm,
+        sweep_rad=cut.elbow.sweep_tolerance_rad if cut.from_face == "far" else 0.0,
+    )
+
+
+def leaning_costs(cut: LeaningCut) -> ErrorCosts:
+    """Costs for a leaning cut.
+
+    A wrap turned by a small angle e round the pipe turns its lean with it and shifts its line by θ·e·r·sin φ
+    besides: the lean, as slopes (heel, side), changes by e·(side, θ + heel).
+    """
+    heel, side = math.tan(cut.wrap_lean.pitch_rad), math.tan(cut.wrap_lean.yaw_rad)
+    return ErrorCosts(
+        turn_rad_per_mm=1 / cut.elbow.od_mm,
+        tip_rad_per_mm=math.hypot(side, cut.wrap_angle_rad + heel) / cut.elbow.radius_mm,
         sweep_rad=cut.elbow.sweep_tolerance_rad if cut.from_face == "far" else 0.0,
     )
 

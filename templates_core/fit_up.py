@@ -13,6 +13,7 @@ from templates_core.corners import Corner
 from templates_core.cut_list import Member, end_corners
 from templates_core.diagonals import Diagonal, diagonals_of
 from templates_core.job import Job
+from templates_core.leaning_metal import is_on_leaning_elbow, leaning_rims, leans_at
 from templates_core.metal import RunMetal, corner_parts, rail_parts, reach_mm, runs_of_metal
 from templates_core.rail_path import RailPath
 from templates_core.tack_order import RailJoint, TackStep, joints_of, tack_steps
@@ -37,10 +38,10 @@ class RunSizes:
 
     pipe: mark of its pipe, None where elbows meet with none between.  work_points: between the work points,
     which no tape reaches.  end_to_end: of the pipe alone, on its centreline or its side line.
-    tip_to_tip: of a pipe with mitred ends.  face_to_face: between the ends of the parts that it is welded
-    to; at an end of the rail, to the end of the pipe.  heel_to_heel: over the outsides of the corners at
-    both its ends, or of one and the end of the pipe; None where a corner turns less than 90°, so that
-    nothing stands square to hook a tape on.
+    tip_to_tip: of a pipe with mitred or leaning ends.  face_to_face: between the ends of the parts that it is
+    welded to; at an end of the rail, to the end of the pipe.  heel_to_heel: over the outsides of the corners
+    at both its ends, or of one and the end of the pipe; None where a corner turns less than 90° or that end
+    leans, so that nothing stands square to hook a tape on.
     """
 
     run_number: int
@@ -84,7 +85,10 @@ class Overall:
 
 @dataclass(frozen=True)
 class FitUp:
-    """All that one rail is fitted up by; corners in order along it."""
+    """All that one rail is fitted up by; corners in order along it.
+
+    tape_checks: none of a corner whose elbow is a leaning end of the rail, where no mark stands at a length.
+    """
 
     runs: tuple[RunSizes, ...]
     rolls: tuple[RollMark, ...]
@@ -105,6 +109,7 @@ def fit_up(path: RailPath, corners: Sequence[Corner], members: Sequence[Member],
         tuple(
             tape_check(path, place, corner, runs, job.units, job.tolerance)
             for place, corner in enumerate(corners)
+            if not is_on_leaning_elbow(path, corner)
         ),
         diagonals_of(path, corners, runs, job),
         _overall(path, corners, runs, job),
@@ -126,6 +131,7 @@ def _run_sizes(
         member = by_run.get(run.number)
         gaps = (before.gap_after_mm if before else 0.0) + (after.gap_before_mm if after else 0.0)
         mitred = any(corner is not None and corner.mitre is not None for corner in (before, after))
+        mitred = mitred or leans_at(path, place) is not None
         heels = _heel_to_heel_mm(path, corners, runs, place, job.pipe.radius_mm)
         yield RunSizes(
             run.number,
@@ -143,6 +149,8 @@ def _heel_to_heel_mm(
 ) -> float | None:
     before, after = end_corners(path, corners, path.runs[place].number)
     ends = [corner for corner in (before, after) if corner is not None]
+    if leans_at(path, place) is not None:
+        return None
     if not ends or any(corner.turn_rad < SQUARE_RAD for corner in ends):
         return None
     along = runs[place].direction
@@ -165,8 +173,8 @@ def _rolls(
 
 
 def _overall(path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal], job: Job) -> Overall:
-    parts = rail_parts(path, corners, runs)
     radius = job.pipe.radius_mm
+    parts = (*rail_parts(path, corners, runs), *leaning_rims(path, corners, runs, radius))
     sizes = (
         _size(reach_mm(parts, way, radius) + reach_mm(parts, -way, radius), job) for way in overall_ways(path)
     )

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence, Set
 from dataclasses import dataclass
 
 from templates_core.corners import Corner
 from templates_core.cuts import Cut, GirthLine, lines_of_piece, lines_to_cut
 from templates_core.elbow_layouts import Blade, Line
 from templates_core.elbow_plans import ElbowPlan
-from templates_core.error_costs import ErrorCosts, error_costs
+from templates_core.error_costs import ErrorCosts, error_costs, leaning_costs
 from templates_core.fittings import StockElbow
+from templates_core.leaning_cuts import LeaningCut
+from templates_core.plate_ends import PlateEnd
 from templates_core.stock_elbows import ElbowsUsed
 
 ALIKE_RAD = math.radians(0.001)
@@ -28,7 +30,8 @@ class CutGroup:
     of a line that two pieces share, with beyond_angle_rad what they turn; none where that is scrap.
     to_cut: heel, side and throat from the face that the cut is measured from.  of_piece: the same of the
     piece of the cut, from its own face, after its loss.  longest_run_mm: of the runs that meet at the
-    corners of all these pieces.
+    corners of all these pieces.  blanks: those of its marks whose piece is cut again, on a leaning line of
+    its own that lies inside this one.
     """
 
     cut: Cut
@@ -41,6 +44,7 @@ class CutGroup:
     blade: Blade = "clear"
     beyond_marks: tuple[str, ...] = ()
     beyond_angle_rad: float | None = None
+    blanks: tuple[str, ...] = ()
 
     @property
     def all_marks(self) -> tuple[str, ...]:
@@ -49,13 +53,37 @@ class CutGroup:
 
 
 @dataclass(frozen=True)
+class LeaningGroup:
+    """All elbow ends to be cut on one and the same leaning plane; never a cut with its mirror image.
+
+    quantity: in the whole job.  costs, longest_run_mm: as of a radial cut.
+    """
+
+    cut: LeaningCut
+    marks: tuple[str, ...]
+    quantity: int
+    costs: ErrorCosts
+    longest_run_mm: float
+
+
+@dataclass(frozen=True)
 class MitreGroup:
-    """All mitred joints of one tilt.  joints: their marks.  ends: of pipe to be cut so, in the whole job."""
+    """All mitred joints, and pipe ends cut to a plane, of one tilt.
+
+    joints: marks of the joints.  ends: of pipe to be cut so, in the whole job.  plates: of these, the ends
+    that stand on a plane; their wraps are the same, as the lean shows only in where the long point lies.
+    """
 
     tilt_rad: float
     reach_mm: float
     joints: tuple[str, ...]
     ends: int
+    plates: tuple[PlateEnd, ...] = ()
+
+    @property
+    def marks(self) -> tuple[str, ...]:
+        """Marks of the joints, then of the ends."""
+        return self.joints + tuple(plate.mark for plate in self.plates)
 
 
 @dataclass(frozen=True)
@@ -92,9 +120,10 @@ def cut_groups(plans: Sequence[ElbowPlan], placed: Sequence[Placed], loss_mm: fl
     """Distinct cuts, in order of first need; loss_mm: of each face of a centred cut."""
     runs = {piece.mark: place.longest_run_mm for place in placed for piece in place.corner.pieces}
     order = {mark: number for number, mark in enumerate(runs)}
-    found = [one for plan in plans for line in plan.lines for one in _lines_of(plan, line)]
+    leaning = {piece.mark for place in placed for piece in place.corner.pieces if piece.lean is not None}
+    found = [one for plan in plans for line in plan.lines for one in _lines_of(plan, line, leaning)]
     groups = [
-        _cut_group([found[number] for number in group], order, runs, loss_mm)
+        _cut_group([found[number] for number in group], order, runs, loss_mm, leaning)
         for group in _alike([_words(line) for line in found])
     ]
     return tuple(sorted(groups, key=lambda group: (order[group.marks[0]], group.cut.wrap_angle_rad)))
@@ -111,8 +140,11 @@ class _Marked:
     beyond_angle_rad: float | None
 
 
-def _lines_of(plan: ElbowPlan, line: Line) -> Iterator[_Marked]:
-    """One line of a plan, on each of its elbows, as seen from the face that it is measured from."""
+def _lines_of(plan: ElbowPlan, line: Line, leaning: Set[str]) -> Iterator[_Marked]:
+    """One line of a plan, on each of its elbows, as seen from the face that it is measured from.
+
+    Where a leaning piece has scrap beyond it, its leaning line is the only one.
+    """
     sides = (line.before, line.after) if line.face == "A" else (line.after, line.before)
     own, far = sides
     place = own if own is not None else far
@@ -126,6 +158,8 @@ def _lines_of(plan: ElbowPlan, line: Line) -> Iterator[_Marked]:
     other = far if own is not None else None
     angle = None if other is None else plan.layout.angles_rad[other]
     for names in plan.copies:
+        if other is None and names[place] in leaning:
+            continue
         yield _Marked(cut, line.blade, names[place], None if other is None else names[other], angle)
 
 
@@ -136,7 +170,11 @@ def _words(line: _Marked) -> tuple[tuple[str, ...], tuple[float, ...]]:
 
 
 def _cut_group(
-    lines: Sequence[_Marked], order: Mapping[str, int], runs: Mapping[str, float], loss_mm: float
+    lines: Sequence[_Marked],
+    order: Mapping[str, int],
+    runs: Mapping[str, float],
+    loss_mm: float,
+    leaning: Set[str],
 ) -> CutGroup:
     cut, blade = lines[0].cut, lines[0].blade
     marks, beyond = (
@@ -154,22 +192,56 @@ def _cut_group(
         blade=blade,
         beyond_marks=beyond,
         beyond_angle_rad=lines[0].beyond_angle_rad,
+        blanks=tuple(mark for mark in marks + beyond if mark in leaning),
     )
 
 
-def mitre_groups(placed: Sequence[Placed]) -> tuple[MitreGroup, ...]:
-    """Distinct mitres, in order of first need."""
-    joints = [
-        (place.quantity, place.corner.joints[0], place.corner.mitre)
+def leaning_groups(placed: Sequence[Placed]) -> tuple[LeaningGroup, ...]:
+    """Distinct leaning cuts, in order of first need."""
+    found = [
+        (piece.mark, place, cut)
         for place in placed
-        if place.corner.mitre is not None
+        for piece in place.corner.pieces
+        if (cut := piece.leaning_cut) is not None
+    ]
+    keys = [
+        ((cut.elbow.name, cut.from_face), (cut.piece_angle_rad, cut.lean.pitch_rad, cut.lean.yaw_rad))
+        for _, _, cut in found
     ]
     groups = []
-    for group in _alike([((), (mitre.tilt_rad,)) for _, _, mitre in joints]):
-        mitre = joints[group[0]][2]
-        marks = tuple(joints[number][1] for number in group)
-        ends = 2 * sum(joints[number][0] for number in group)
-        groups.append(MitreGroup(mitre.tilt_rad, mitre.reach_mm, marks, ends))
+    for numbers in _alike(keys):
+        group = [found[number] for number in numbers]
+        cut = group[0][2]
+        groups.append(
+            LeaningGroup(
+                cut,
+                tuple(mark for mark, _, _ in group),
+                sum(place.quantity for _, place, _ in group),
+                leaning_costs(cut),
+                max(place.longest_run_mm for _, place, _ in group),
+            )
+        )
+    return tuple(groups)
+
+
+def mitre_groups(
+    placed: Sequence[Placed], plates: Sequence[tuple[int, PlateEnd]] = ()
+) -> tuple[MitreGroup, ...]:
+    """Distinct mitres, in order of first need; plates: pipe ends on planes, with how many of each."""
+    found: list[tuple[float, float, int, Corner | PlateEnd]] = [
+        (mitre.tilt_rad, mitre.reach_mm, 2 * place.quantity, place.corner)
+        for place in placed
+        if (mitre := place.corner.mitre) is not None
+    ]
+    found += [(plate.tilt_rad, plate.reach_mm, quantity, plate) for quantity, plate in plates]
+    groups = []
+    for numbers in _alike([((), (tilt,)) for tilt, _, _, _ in found]):
+        group = [found[number] for number in numbers]
+        joints = tuple(one.joints[0] for _, _, _, one in group if isinstance(one, Corner))
+        ends = tuple(one for _, _, _, one in group if isinstance(one, PlateEnd))
+        groups.append(
+            MitreGroup(group[0][0], group[0][1], joints, sum(count for _, _, count, _ in group), ends)
+        )
     return tuple(groups)
 
 

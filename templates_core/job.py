@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from enum import StrEnum
 
@@ -96,16 +97,37 @@ class Welding:
 
 
 @dataclass(frozen=True)
+class LeanSpec:
+    """How a plane that an end is cut to leans off square, as an angle finder reads it on its sides.
+
+    Each is the angle off square seen along the side named, positive where that side of the end comes longer:
+    up_rad its top, left_rad its left as seen walking forward along the rail, heel_rad the heel side of the
+    corner next to it.  At most two are other than 0, and their sides lie square to each other.
+    """
+
+    up_rad: float = 0.0
+    left_rad: float = 0.0
+    heel_rad: float = 0.0
+
+    @property
+    def angle_rad(self) -> float:
+        """Off square in all: the tangents of two leans square to each other add up as a right triangle."""
+        return math.atan(math.hypot(*(math.tan(one) for one in (self.up_rad, self.left_rad, self.heel_rad))))
+
+
+@dataclass(frozen=True)
 class EndSpec:
     """One end of a rail as the job file gives it.
 
     An end in metal stands with its outer face at the rail's last work point.  length_mm: from that face to
     where the pipe butts: thickness of a cap or plate, setback of a flange, length of a sleeve.  gap_mm:
-    left at the weld, or to the wall.  insertion_mm: how deep the pipe enters a sleeve.
+    left at the weld, or to the wall.  insertion_mm: how deep the pipe enters a sleeve.  lean: of the plane
+    that it is cut to, plate or wall, whose thickness and gap are square to it; None for a square end.
 
-    A wall return or a level extension adds a corner and a run of run_mm.  turn_rad: of a wall return; a
-    level extension's follows from the pitch.  towards: as seen walking forward along the rail, at its
-    start too.  roll_rad: in place of that, from the plane of the next corner in; 0 keeps turning its way.
+    A wall return or a level extension adds a corner and a run of run_mm, 0 where a return's elbow is itself
+    the end.  turn_rad: of a wall return; a level extension's follows from the pitch.  towards: as seen
+    walking forward along the rail, at its start too.  roll_rad: in place of that, from the plane of the next
+    corner in; 0 keeps turning its way.
     """
 
     where: str
@@ -118,16 +140,23 @@ class EndSpec:
     roll_rad: float | None = None
     towards: Towards | None = None
     by: Joint = Joint.ELBOW
+    lean: LeanSpec | None = None
 
     @property
     def takes_mm(self) -> float:
-        """How far short of its work point the pipe ends [mm]."""
-        return self.length_mm + self.gap_mm - self.insertion_mm
+        """How far short of its work point the pipe ends, along its centreline [mm]."""
+        cosine = 1.0 if self.lean is None else math.cos(self.lean.angle_rad)
+        return (self.length_mm + self.gap_mm) / cosine - self.insertion_mm
 
     @property
     def goes_on(self) -> bool:
         """Whether it adds a corner and a run."""
         return self.kind in (EndKind.WALL_RETURN, EndKind.LEVEL_EXTENSION)
+
+    @property
+    def on_elbow(self) -> bool:
+        """Whether it is a return whose elbow is cut to be the end, with no pipe after it."""
+        return self.kind is EndKind.WALL_RETURN and self.run_mm == 0
 
 
 @dataclass(frozen=True)

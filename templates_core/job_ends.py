@@ -6,18 +6,18 @@ import math
 from collections.abc import Sequence
 
 from templates_core.errors import BadValueError
-from templates_core.job import EndKind, EndSpec, Joint
+from templates_core.job import EndKind, EndSpec, Joint, LeanSpec
 from templates_core.job_notes import Loc, Notes
-from templates_core.job_tables import EndTable, RailTable
+from templates_core.job_tables import EndTable, LeanTable, RailTable
 
 _KEYS: dict[EndKind, tuple[tuple[str, ...], tuple[str, ...]]] = {
-    EndKind.OPEN: ((), ("gap",)),
+    EndKind.OPEN: ((), ("gap", "lean")),
     EndKind.CAP: (("thickness",), ("gap",)),
-    EndKind.PLATE: (("thickness",), ("gap",)),
+    EndKind.PLATE: (("thickness",), ("gap", "lean")),
     EndKind.FLANGE: (("setback",), ()),
     EndKind.SLEEVE: (("length", "insertion"), ()),
-    EndKind.WALL_RETURN: (("run",), ("turn", "towards", "roll", "gap", "by")),
-    EndKind.LEVEL_EXTENSION: (("run",), ("gap", "by")),
+    EndKind.WALL_RETURN: ((), ("run", "turn", "towards", "roll", "gap", "by", "lean")),
+    EndKind.LEVEL_EXTENSION: (("run",), ("gap", "by", "lean")),
 }
 """Keys that each kind needs, and others that it may have."""
 _EXAMPLES = {
@@ -44,11 +44,23 @@ def read_end(raw: object, rail: RailTable, loc: Loc, notes: Notes) -> tuple[EndS
     locs = [(*loc, at) for at in range(len(listed))] if isinstance(raw, list) else [loc]
     where = f"rail {rail.mark}, {loc[-1]}"
     ends = [_read_one(item, where, at, notes) for item, at in zip(listed, locs, strict=True)]
-    for end, at in zip(ends[:-1], locs, strict=False):
-        if end is not None and not (end.goes_on and end.gap_mm == 0):
-            what = f"a {end.kind} stands before the last item" if not end.goes_on else "a gap stands inside"
-            notes.add(at, BadValueError(what, "the path goes on only by returns and extensions without gaps"))
+    for end, following, at in zip(ends, ends[1:], locs, strict=False):
+        error = None if end is None else _stands_inside(end, following)
+        if error is not None:
+            notes.add(at, error)
     return tuple(end for end in ends if end is not None)
+
+
+def _stands_inside(end: EndSpec, following: EndSpec | None) -> BadValueError | None:
+    """What is wrong with an item of a list that is not its last."""
+    if not (end.goes_on and end.gap_mm == 0):
+        what = f"a {end.kind} stands before the last item" if not end.goes_on else "a gap stands inside"
+        return BadValueError(what, "the path goes on only by returns and extensions without gaps")
+    if end.lean is not None:
+        return BadValueError("a lean stands inside", "give it with the last item, which is cut so")
+    if end.on_elbow and following is not None and following.goes_on:
+        return BadValueError("a return without a run stands inside", "give its run, to the next work point")
+    return None
 
 
 def _read_one(raw: object, where: str, loc: Loc, notes: Notes) -> EndSpec | None:
@@ -79,6 +91,8 @@ def _check_keys(table: EndTable) -> None:
         raise BadValueError(f"{_listed(strays)} can't go with the kind {table.kind}", f"write {example}")
     if table.insertion is not None and table.length is not None and table.insertion > table.length:
         raise BadValueError("the insertion is more than the sleeve is long", "give the depth that it goes in")
+    if table.kind is EndKind.WALL_RETURN and table.run is None and table.by is Joint.MITRE:
+        raise BadValueError("a mitred return has a pipe after it", f"give its run: {example}")
     if table.kind is EndKind.WALL_RETURN and (table.towards is None) == (table.roll is None):
         raise BadValueError("a wall return goes to one side", f"give towards or roll: {example}")
 
@@ -99,4 +113,14 @@ def _spec(table: EndTable, where: str) -> EndSpec:
         roll_rad=table.roll,
         towards=table.towards,
         by=table.by or Joint.ELBOW,
+        lean=None if table.lean is None else _lean(table.lean),
+    )
+
+
+def _lean(table: LeanTable) -> LeanSpec:
+    def longer(side: float | None, other: float | None) -> float:
+        return (side or 0.0) - (other or 0.0)
+
+    return LeanSpec(
+        longer(table.up, table.down), longer(table.left, table.right), longer(table.heel, table.throat)
     )

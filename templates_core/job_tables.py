@@ -18,6 +18,7 @@ from templates_core.job_values import (
     JointKind,
     KindOfEnd,
     KinkAngle,
+    LeanAngle,
     Length,
     Loss,
     PitchAngle,
@@ -222,6 +223,27 @@ class RailTable(Table):
     mid_rails: list[Any] = Field([], examples=["each row of mid rails as [[rail.mid_rails]]"])
 
 
+class LeanTable(Table):
+    """How a plane that an end is cut to leans: sides that come longer, with the angle off square on each."""
+
+    up: LeanAngle | None = Field(None, examples=["up = 8"])
+    down: LeanAngle | None = Field(None, examples=["down = 8"])
+    left: LeanAngle | None = Field(None, examples=["left = 5"])
+    right: LeanAngle | None = Field(None, examples=["right = 5"])
+    heel: LeanAngle | None = Field(None, examples=["heel = 8"])
+    throat: LeanAngle | None = Field(None, examples=["throat = 8"])
+
+    @model_validator(mode="after")
+    def _two_sides_at_most(self) -> Self:
+        for one, other in (("up", "down"), ("left", "right"), ("heel", "throat")):
+            if getattr(self, one) is not None and getattr(self, other) is not None:
+                raise BadValueError(f"it has both {one} and {other}", "name the side that comes longer")
+        if not 1 <= len(self.model_fields_set) <= 2:
+            remedy = "give one side, or two square to each other: lean = { up = 8, left = 5 }"
+            raise BadValueError(f"it names {len(self.model_fields_set)} sides", remedy)
+        return self
+
+
 class EndTable(Table):
     """What a rail ends in, or by what it goes on; `job_ends` tells which keys go with which kind."""
 
@@ -236,6 +258,7 @@ class EndTable(Table):
     towards: Annotated[Towards, Field(strict=False)] | None = Field(None, examples=['towards = "left"'])
     roll: RoundAngle | None = Field(None, examples=["roll = 0"])
     by: JointKind | None = Field(None, examples=['by = "elbow"'])
+    lean: LeanTable | None = Field(None, examples=["lean = { up = 8 }"])
 
 
 class ClosingTable(Table):

@@ -28,6 +28,8 @@ MOST_KINK_RAD = math.radians(10)
 LEAST_YIELD_MPA, MOST_YIELD_MPA = 100.0, 1000.0
 _GIRTH_WORDS = {"heel": 0.0, "side": math.pi / 2, "throat": math.pi}
 _BEARING = {"first": BearsOn.FIRST, "outer": BearsOn.OUTER, "bore": BearsOn.BORE}
+MOST_LEAN_RAD = math.radians(60)
+"""An end cut further off square than this is more likely measured from the pipe than from square."""
 LEAST_INSIDE_RAD = math.radians(15)
 """An inside angle under this is taken for a slope and refused; a hairpin that sharp is written as a turn."""
 
@@ -111,6 +113,15 @@ def _pitch_rad(value: object) -> float:
     angle_rad = math.atan(slope) if slope is not None else parse_angle_rad(value, signed=True)
     if abs(angle_rad) > math.pi / 2:
         raise BadValueError(f"{format_angle(angle_rad)} is past plumb", "give a pitch from −90 to 90°")
+    return angle_rad
+
+
+def _lean_rad(value: object) -> float:
+    angle_rad = parse_angle_rad(value)
+    if not 0 < angle_rad <= MOST_LEAN_RAD:
+        most = format_angle(MOST_LEAN_RAD)
+        what = f"a lean of {format_angle(angle_rad, 2)} off square is no end cut"
+        raise BadValueError(what, f"give an angle over 0, at most {most}; 0 is square, so leave it out")
     return angle_rad
 
 
@@ -234,6 +245,7 @@ Thickness = Annotated[float, _up_to_mm(MOST_WRAP_MM)]
 InsideAngle = Annotated[float, BeforeValidator(_inside_rad)]
 TurnAngle = Annotated[float, BeforeValidator(_turn_rad)]
 PitchAngle = Annotated[float, BeforeValidator(_pitch_rad)]
+LeanAngle = Annotated[float, BeforeValidator(_lean_rad)]
 RoundAngle = Annotated[float, BeforeValidator(_round_rad)]
 SweepAngle = Annotated[float, BeforeValidator(_sweep_rad)]
 KinkAngle = Annotated[float, BeforeValidator(_kink_rad)]

@@ -49,7 +49,14 @@ class MitreLine:
     tilt_rad: float
 
 
-Part = Straight | Arc | MitreLine
+@dataclass(frozen=True, eq=False)
+class Rim:
+    """The edge of a leaning end: points round it, shape (n, 3)."""
+
+    points_mm: Vector
+
+
+Part = Straight | Arc | MitreLine | Rim
 
 
 @dataclass(frozen=True, eq=False)
@@ -170,6 +177,9 @@ def _reaches(part: Part, way: Vector, r: float) -> Iterator[float]:
 
     Round an arc that sum is greatest where the centreline itself reaches furthest, or else at an end.
     """
+    if isinstance(part, Rim):
+        yield float((part.points_mm @ way).max())
+        return
     if isinstance(part, MitreLine):
         along = float(way @ part.along)
         girth = way - along * part.along + math.tan(part.tilt_rad) * along * part.heel

@@ -49,7 +49,7 @@ def is_own_other_hand(rail: RailSpec, path: RailPath) -> bool:
 
     One with posts can't be turned over: it must keep to an upright plane, with its posts in it.
     """
-    if not path.is_flat:
+    if not path.is_own_other_hand:
         return False
     if not rail.posts:
         return True
@@ -69,4 +69,5 @@ def _other_corner(corner: CornerSpec) -> CornerSpec:
 
 
 def _other_end(end: EndSpec) -> EndSpec:
-    return replace(end, roll_rad=_negated(end.roll_rad), towards=_SIDES[end.towards])
+    lean = None if end.lean is None else replace(end.lean, left_rad=-end.lean.left_rad)
+    return replace(end, roll_rad=_negated(end.roll_rad), towards=_SIDES[end.towards], lean=lean)

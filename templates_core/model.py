@@ -8,7 +8,7 @@ from functools import partial
 
 from templates_core.clashes import crotch_doubts
 from templates_core.cut_pipe import CutPipe
-from templates_core.cut_wraps import CutWrap, wrap_of_cut
+from templates_core.cut_wraps import CutWrap, LeaningWrap, wrap_of_cut, wrap_of_leaning
 from templates_core.drain_holes import DrainHole, cut_pipe_holes, rail_holes
 from templates_core.elbow_layouts import face_loss_mm
 from templates_core.elbow_plans import stocked_pieces
@@ -16,9 +16,11 @@ from templates_core.errors import Fault, Gathered, GeometryError, InputError
 from templates_core.groups import (
     BuyLine,
     CutGroup,
+    LeaningGroup,
     MitreGroup,
     buy_list,
     cut_groups,
+    leaning_groups,
     mitre_groups,
 )
 from templates_core.job import Job
@@ -30,11 +32,13 @@ from templates_core.rails import (
     RailDraft,
     draft_rails,
     make_rails,
+    piece_wanted,
     placed_corners,
+    plates_of,
     rail_warnings,
 )
 from templates_core.sticks import SizedBlank, SizeShare, share_sticks
-from templates_core.stock_elbows import ElbowShare, PieceWanted, share_elbows
+from templates_core.stock_elbows import ElbowShare, share_elbows
 from templates_core.stock_pipe import Blank
 from templates_core.units import INCH, MM_PER_INCH
 
@@ -45,7 +49,7 @@ __all__ = ["Model", "Progress", "Rail", "build_model"]
 class Model:
     """A job computed.
 
-    cut_wraps, mitre_wraps: one for each group, in the same order.
+    cut_wraps, leaning_wraps, mitre_wraps: one for each group, in the same order.
     elbow_share, pipe_shares: what comes out of each elbow and, size by size, out of each stick, what is
     left, and what no plan can better.  pipe_mm: length of pipe in the whole job as cut, with no kerf and no
     waste.
@@ -57,8 +61,10 @@ class Model:
     job: Job
     rails: tuple[Rail, ...]
     cut_groups: tuple[CutGroup, ...]
+    leaning_groups: tuple[LeaningGroup, ...]
     mitre_groups: tuple[MitreGroup, ...]
     cut_wraps: tuple[CutWrap, ...]
+    leaning_wraps: tuple[LeaningWrap, ...]
     mitre_wraps: tuple[PipeWrap, ...]
     buy_list: tuple[BuyLine, ...]
     elbow_share: ElbowShare
@@ -85,7 +91,8 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
     rails = make_rails(drafts, found, job)
     placed = [place for rail in rails for place in placed_corners(rail)]
     cuts = cut_groups(elbow_share.plans, placed, face_loss_mm(job.shop))
-    mitres = mitre_groups(placed)
+    leaning = leaning_groups(placed)
+    mitres = mitre_groups(placed, [(rail.quantity, end) for rail in rails for end in plates_of(rail, job)])
     doubts = tuple(dict.fromkeys(text for rail in rails for text in rail_warnings(rail)))
     cut_pipes = tuple(pipe for rail in rails for pipe in rail.standing.pipes) + loose
     _refuse_marks(rails, loose)
@@ -94,8 +101,10 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
         job,
         rails,
         cuts,
+        leaning,
         mitres,
         _cut_wraps(cuts, job, progress),
+        _leaning_wraps(leaning, job),
         _mitre_wraps(mitres, job),
         buy_list(elbow_share.used, placed),
         elbow_share,
@@ -110,9 +119,7 @@ def build_model(job: Job, progress: Progress | None = None) -> Model:
 
 def _share_elbows(drafts: Sequence[RailDraft], job: Job, progress: Progress | None) -> ElbowShare:
     wanted = [
-        PieceWanted(
-            piece.mark, corner.where, piece.elbow, piece.angle_rad, piece.cut is None, draft.spec.quantity
-        )
+        piece_wanted(piece, corner.where, draft.spec.quantity, job.shop)
         for draft in drafts
         for corner in draft.corners
         for piece in corner.pieces
@@ -180,6 +187,20 @@ def _cut_wraps(groups: Sequence[CutGroup], job: Job, progress: Progress | None) 
         raise InputError(faults)
     if progress is not None:
         progress("wraps", len(groups), len(groups))
+    return tuple(wraps)
+
+
+def _leaning_wraps(groups: Sequence[LeaningGroup], job: Job) -> tuple[LeaningWrap, ...]:
+    """A wrap for each leaning cut.  Raises InputError with every one that can't be laid out flat."""
+    wraps, faults = [], []
+    for group in groups:
+        try:
+            wraps.append(wrap_of_leaning(group.cut, job.shop.wrap_thickness_mm, _seam_step_mm(job)))
+        except GeometryError as error:
+            remedy = "lean it less, use an elbow with a longer bend radius, or give the return a run"
+            faults.append(Fault(f"piece {', '.join(group.marks)}", str(error), remedy))
+    if faults:
+        raise InputError(faults)
     return tuple(wraps)
 
 

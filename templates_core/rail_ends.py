@@ -15,6 +15,7 @@ from templates_core.corner_exit import LEAST_TURN_RAD
 from templates_core.directions import Vector
 from templates_core.errors import Fault, Gathered, InputError
 from templates_core.job import EndKind, EndSpec, Joint, RailSpec, Towards
+from templates_core.leans import Lean, lay_lean
 from templates_core.rail_path import OPEN_END, PathCorner, RailPath, Run, lay_out
 
 _OTHER_SIDE = {Towards.LEFT: Towards.RIGHT, Towards.RIGHT: Towards.LEFT}
@@ -34,7 +35,32 @@ def whole_path(rail: RailSpec, units: str = "mm") -> RailPath:
         path = _longer_at_start(path, start)
     if end:
         path = _longer_at_end(path, end)
-    return replace(path, start=_what_stands(rail.start), end=_what_stands(rail.end))
+    path = replace(
+        path,
+        start=_what_stands(rail.start),
+        end=_what_stands(rail.end),
+        start_on_elbow=_on_elbow(rail.start),
+        end_on_elbow=_on_elbow(rail.end),
+    )
+    return path if path.closed else _with_leans(path)
+
+
+def _on_elbow(ends: tuple[EndSpec, ...]) -> bool:
+    return any(end.on_elbow for end in ends)
+
+
+def _with_leans(path: RailPath) -> RailPath:
+    """The path with the planes of its ends in space."""
+
+    def lean(end: EndSpec, place: int) -> Lean | None:
+        run, axis = path.runs[place], path.corners[place].axis if path.corners else None
+        return lay_lean(end, run.direction, run.heading_rad, axis)
+
+    gathered = Gathered()
+    start = gathered.get(lambda: lean(path.start, 0))
+    end = gathered.get(lambda: lean(path.end, -1))
+    gathered.refuse()
+    return replace(path, start_lean=start, end_lean=end)
 
 
 def _what_stands(ends: tuple[EndSpec, ...]) -> EndSpec:
@@ -42,7 +68,9 @@ def _what_stands(ends: tuple[EndSpec, ...]) -> EndSpec:
     if not ends:
         return OPEN_END
     last = ends[-1]
-    return replace(OPEN_END, where=last.where, gap_mm=last.gap_mm) if last.goes_on else last
+    if not last.goes_on:
+        return last
+    return replace(OPEN_END, where=last.where, gap_mm=last.gap_mm, lean=last.lean)
 
 
 @dataclass(frozen=True, eq=False)

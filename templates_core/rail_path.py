@@ -26,6 +26,7 @@ from templates_core.corner_exit import (
 from templates_core.directions import Vector
 from templates_core.errors import Fault, InputError
 from templates_core.job import EndSpec, Joint, RailSpec, RunSpec
+from templates_core.leans import Lean
 from templates_core.path_given import path_faults, runs_between_points
 from templates_core.units import degrees_text, format_length
 
@@ -98,7 +99,9 @@ class RailPath:
     points_mm: work points, shape (n, 3): both ends and every corner of an open path, as many as runs of
     a closed one, whose last corner is at the first point.  misclosure: of a closed path, else None.
     warnings: what was assumed or is doubtful, each with its place.
-    start, end: what stands at the first and the last point of an open path.
+    start, end: what stands at the first and the last point of an open path.  start_lean, end_lean: the planes
+    that these ends are cut to, None for square ones.  start_on_elbow, end_on_elbow: whether an elbow itself
+    is the end, so that the run beyond its corner is what it takes, and nothing until its pieces are known.
     """
 
     mark: str
@@ -111,6 +114,19 @@ class RailPath:
     warnings: tuple[str, ...]
     start: EndSpec = OPEN_END
     end: EndSpec = OPEN_END
+    start_lean: Lean | None = None
+    end_lean: Lean | None = None
+    start_on_elbow: bool = False
+    end_on_elbow: bool = False
+
+    @property
+    def is_own_other_hand(self) -> bool:
+        """Whether the rail turned over is its own mirror image: all of it lies in one plane, leans too."""
+        leans = [lean.way for lean in (self.start_lean, self.end_lean) if lean is not None]
+        if not self.is_flat or not leans:
+            return self.is_flat
+        axis = self.corners[0].axis if self.corners else np.cross(self.runs[0].direction, leans[0])
+        return all(abs(float(axis @ way)) < math.sin(FLAT_RAD) for way in leans)
 
     @property
     def is_flat(self) -> bool:

@@ -6,23 +6,28 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from templates_core.corner_exit import own_faults
-from templates_core.corners import Corner, CornerAsked, make_corner, with_stock
+from templates_core.corners import Corner, CornerAsked, Piece, make_corner, with_stock
 from templates_core.cut_list import Member, members_of
+from templates_core.elbow_ends import lean_faults, lean_of_corner, settled
+from templates_core.elbow_layouts import face_loss_mm
 from templates_core.elbow_plans import StockedPiece
 from templates_core.errors import Fault, InputError
 from templates_core.fit_up import FitUp, fit_up
 from templates_core.fittings import StockElbow
 from templates_core.groups import Placed
-from templates_core.job import Job, RailSpec
+from templates_core.job import Job, RailSpec, Shop
+from templates_core.leaning_cuts import blank_rad, lean_shape
 from templates_core.marks import corner_mark
 from templates_core.metal import runs_of_metal
 from templates_core.mirror import is_own_other_hand, mirrored
+from templates_core.plate_ends import PlateEnd, plate_ends
 from templates_core.post_sizes import NO_SIZES, PostSizes, post_sizes
 from templates_core.posts import post_faults
 from templates_core.rail_ends import whole_path
 from templates_core.rail_path import RailPath
 from templates_core.rail_posts import NO_POSTS, RailPosts, stand_posts
 from templates_core.short_runs import short_run_faults
+from templates_core.stock_elbows import PieceWanted
 from templates_core.straightness import Straightness, straightness_of
 from templates_core.tack_order import tack_steps
 
@@ -99,7 +104,7 @@ def make_rails(drafts: Sequence[RailDraft], found: Mapping[str, StockedPiece], j
     faulty: set[str] = set()
     for draft in drafts:
         corners = tuple(with_stock(corner, found, job.shop.root_gap_mm) for corner in draft.corners)
-        stocked = RailDraft(draft.spec, draft.path, corners)
+        stocked = RailDraft(draft.spec, settled(draft.path, corners), corners)
         short = _short_runs(stocked, job)
         faults += [fault for fault in short if fault not in faults]
         if short or draft.spec.mirror_of in faulty:
@@ -116,7 +121,7 @@ def make_rails(drafts: Sequence[RailDraft], found: Mapping[str, StockedPiece], j
 
 def _rail(draft: RailDraft, job: Job) -> Rail:
     spec, path, corners = draft.spec, draft.path, draft.corners
-    members = members_of(path, corners)
+    members = members_of(path, corners, job.pipe.radius_mm)
     fitted = fit_up(path, corners, members, job)
     standing = stand_posts(spec, path, corners, members, job)
     sizes = post_sizes(path, corners, runs_of_metal(path, corners, members), standing, job)
@@ -129,7 +134,7 @@ def _rail(draft: RailDraft, job: Job) -> Rail:
         members,
         replace(fitted, steps=in_order),
         spec.mirror_of,
-        turned_over=spec.mirror and path.is_flat and not standing.posts,
+        turned_over=spec.mirror and path.is_own_other_hand and not standing.posts,
         standing=standing,
         post_sizes=sizes,
         straightness=straightness_of(spec, path, corners, members, fitted.joints, job),
@@ -137,7 +142,9 @@ def _rail(draft: RailDraft, job: Job) -> Rail:
 
 
 def _short_runs(draft: RailDraft, job: Job) -> list[Fault]:
-    return short_run_faults(draft.path, draft.corners, members_of(draft.path, draft.corners), job)
+    members = members_of(draft.path, draft.corners, job.pipe.radius_mm)
+    faults = short_run_faults(draft.path, draft.corners, members, job)
+    return [*faults, *lean_faults(draft.path, draft.corners)]
 
 
 def _elbow_faults(elbow: StockElbow) -> list[Fault]:
@@ -183,7 +190,7 @@ def _draft(spec: RailSpec, job: Job) -> RailDraft:
         faults += post_faults(path, spec, job.units)
     if path is None or faults:
         raise InputError(faults)
-    return RailDraft(spec, path, tuple(corners))
+    return RailDraft(spec, settled(path, corners), tuple(corners))
 
 
 def _laid(path: RailPath) -> list[CornerAsked]:
@@ -195,8 +202,9 @@ def _laid(path: RailPath) -> list[CornerAsked]:
             corner.turn_rad,
             corner.roll_rad,
             corner.by,
+            *lean_of_corner(path, place),
         )
-        for corner in path.corners
+        for place, corner in enumerate(path.corners)
     ]
 
 
@@ -215,6 +223,21 @@ def placed_corners(rail: Rail) -> list[Placed]:
         Placed(corner, rail.quantity, max(run.length_mm for run in rail.path.runs_at(corner.number)))
         for corner in rail.corners
     ]
+
+
+def piece_wanted(piece: Piece, where: str, quantity: int, shop: Shop) -> PieceWanted:
+    """What the stock is asked for; a leaning piece takes its elbow up to its farthest point."""
+    angle = piece.angle_rad
+    if piece.lean is not None and piece.elbow.bend_radius_mm is not None:
+        shape = lean_shape(piece.elbow.radius_mm, piece.elbow.bend_radius_mm, piece.lean)
+        angle = blank_rad(shape, angle, face_loss_mm(shop))
+    whole, leaning = piece.cut is None, piece.lean is not None
+    return PieceWanted(piece.mark, where, piece.elbow, angle, whole, quantity, keeps_face=leaning)
+
+
+def plates_of(rail: Rail, job: Job) -> tuple[PlateEnd, ...]:
+    """Pipe ends of a rail that are cut to a plane."""
+    return tuple(plate_ends(rail.path, rail.corners, rail.members, job.pipe.radius_mm))
 
 
 def rail_warnings(rail: Rail) -> tuple[str, ...]:

@@ -50,7 +50,7 @@ def _fault(path: RailPath, corners: Sequence[Corner], member: Member, least_mm: 
         )
 
     def fits(one: Corner | None, two: Corner | None) -> bool:
-        return short_side_mm(path, member.run_number, one, two) >= least_mm
+        return short_side_mm(path, member.run_number, one, two, job.pipe.radius_mm) >= least_mm
 
     remedies += _other_elbows(before, after, job, fits)
     remedies += _mitres(before, after, job, fits)

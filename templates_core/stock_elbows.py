@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from templates_core.elbow_filling import Filling, filled_elbows
 from templates_core.elbow_layouts import limits_of
@@ -27,7 +27,8 @@ AGREE_MM = 0.01
 class PieceWanted:
     """A piece of a corner.
 
-    elbow: of the kind that it was chosen from.  whole: not to be cut.  quantity: in the whole job.
+    elbow: of the kind that it was chosen from.  angle_rad: that it takes of its elbow.  whole: not to be cut.
+    quantity: in the whole job.  keeps_face: whether it must keep a stock face.
     """
 
     mark: str
@@ -36,6 +37,7 @@ class PieceWanted:
     angle_rad: float
     whole: bool
     quantity: int
+    keeps_face: bool = False
 
 
 @dataclass(frozen=True)
@@ -161,7 +163,9 @@ def _share_family(
         for (elbow, _), whole in zip(kinds, wholes, strict=True)
         if whole
     ]
-    return [*whole_plans, *plans_of(cut, names, [elbow for elbow, _ in kinds], shop)], plan
+    leaning = frozenset(one.mark for one in pieces if one.keeps_face)
+    plans = plans_of(cut, names, [elbow for elbow, _ in kinds], shop)
+    return [*whole_plans, *(replace(one, leaning=leaning) for one in plans)], plan
 
 
 def _cost(elbow: StockElbow, stock: ElbowStock) -> int:
@@ -187,8 +191,9 @@ def _moves(sizes: Sequence[Sequence[PieceWanted]]) -> dict[Move, list[str]]:
     """From end to middle pieces, all of one mark at a time: marks that are alike, by how many each has."""
     moves = {}
     for size, group in enumerate(sizes):
-        for quantity in sorted({one.quantity for one in group}):
-            marks = [one.mark for one in group if one.quantity == quantity]
+        free = [one for one in group if not one.keeps_face]
+        for quantity in sorted({one.quantity for one in free}):
+            marks = [one.mark for one in free if one.quantity == quantity]
             moves[Move(2 * size, 2 * size + 1, quantity, len(marks))] = marks
     return moves
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from templates_core.corners import Corner
 from templates_core.cut_list import Member, end_corners
 from templates_core.job import EndKind
+from templates_core.leaning_metal import is_on_leaning_elbow
 from templates_core.marks import end_joint_mark
 from templates_core.rail_path import RailPath
 
@@ -73,7 +74,8 @@ def _welds(path: RailPath, corners: Sequence[Corner], pipes: Mapping[int, str]) 
         for number, (mark, parts) in enumerate(
             zip(corner.joints, _joined(path, corner, chain, pipes), strict=True)
         ):
-            whole = (corner.mark,) if number == len(corner.joints) - 1 else ()
+            last = number == len(corner.joints) - 1
+            whole = (corner.mark,) if last and not is_on_leaning_elbow(path, corner) else ()
             if parts is not None:
                 yield mark, parts, whole
     if not path.closed and path.end.kind is not EndKind.OPEN:

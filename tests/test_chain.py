@@ -83,7 +83,7 @@ def parts_of(spec: RailSpec, elbows: Sequence[StockElbow]) -> Parts:
         )
         for c in path.corners
     )
-    return path, made, members_of(path, made)
+    return path, made, members_of(path, made, PIPE.radius_mm)
 
 
 def drawn(spec: RailSpec, elbows: Sequence[StockElbow], losses: Sequence[float] = (0.0,)) -> Parts:
@@ -103,7 +103,7 @@ def drawn(spec: RailSpec, elbows: Sequence[StockElbow], losses: Sequence[float] 
         )
         for corner in made
     )
-    parts = path, sawn, members_of(path, sawn)
+    parts = path, sawn, members_of(path, sawn, PIPE.radius_mm)
     assume(all(member.short_mm > 11 for member in parts[2]))
     assume(abs(math.cos(parts[0].runs[0].pitch_rad)) > 0.01)
     return parts

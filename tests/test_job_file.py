@@ -413,7 +413,8 @@ def test_there_is_a_sample_of_each_kind() -> None:
 def test_a_sample_job_can_be_made_and_has_nothing_doubtful_in_it(path: Path) -> None:
     read = load_job(path)
     assert read.warnings == ()
-    assert len(build_model(read).rails) == len(read.rails)
+    made = [rail for rail in build_model(read).rails if not rail.mirror_of]
+    assert len(made) == len(read.rails)
 
 
 def test_the_file_to_fill_in_can_be_made_as_it_is() -> None:

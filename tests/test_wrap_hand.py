@@ -33,6 +33,8 @@ Array = NDArray[np.float64]
 PAPER_MM = 0.1
 MISS_MM = 6.0
 """The wrong hand misses these planes by more than this at the sides."""
+SAME_MM = 0.3
+"""A corner of the trace edge nearer than this to the heel's gives no direction: print is true to 1e-4 mm."""
 
 
 @dataclass(frozen=True)
@@ -180,8 +182,8 @@ def laid(wrap: ReadWrap, hung: Hung) -> tuple[dict[str, tuple[Array, Array, floa
 
 def trace_laid(wrap: ReadWrap, paper: Torus, chain: Array, point: Array, way: Array) -> list[Array]:
     foot, arriving = chain[-1], chain[-1] - chain[-2]
-    right = wrap.trace_mm[wrap.trace_mm[:, 0] > foot[0] + 1e-6]
-    left = wrap.trace_mm[wrap.trace_mm[:, 0] < foot[0] - 1e-6][::-1]
+    right = wrap.trace_mm[wrap.trace_mm[:, 0] > foot[0] + SAME_MM]
+    left = wrap.trace_mm[wrap.trace_mm[:, 0] < foot[0] - SAME_MM][::-1]
     found = [point]
     for half in (right, left):
         line = np.vstack([foot, half])

@@ -83,16 +83,17 @@ def sheet_of_cut(cut: Cut, thickness_mm: float = 0.1, made: CutWrap | None = Non
     """The wrap of one cut as written on a page of its own, and read back."""
     made = made or wrap_of_cut(cut, thickness_mm, 1.0)
     block, _ = elbow_wrap_parts(job(), group_of(cut), made)
-    return _written(block)
+    return written(block)
 
 
 def sheet_of_mitre(group: MitreGroup, flat: PipeWrap) -> Sheet:
     """The wrap of one mitre as written on a page of its own, and read back."""
     block, _ = mitre_wrap_parts(job(), group, flat)
-    return _written(block)
+    return written(block)
 
 
-def _written(block: Block) -> Sheet:
+def written(block: Block) -> Sheet:
+    """A template as written on a page of its own, and read back."""
     box = block.box
     layout = Layout(Paper("test", box.width + 60, box.height + 60))
     drawing = block.drawing.moved(10 - box.left, 10 - box.bottom)
