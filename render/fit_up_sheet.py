@@ -141,7 +141,7 @@ def _tables(rail: Rail, job: Job, extras: Extras, width_mm: float) -> list[Eleme
     elements += listed(runs_table(rail, units))
     elements += listed(extra_sizes_table(extras.sizes, units))
     elements += listed(overall_table(rail, units))
-    if rail.corners:
+    if rail.fit_up.tape_checks:
         elements += [*_kept(_TAPE, tape_check_figure()), *listed(tape_checks_table(rail, units))]
     if rail.fit_up.rolls:
         elements += [*_kept(_ROLL, heel_lines_figure()), *listed(rolls_table(rail, units))]

@@ -121,9 +121,9 @@ def tape_checks_table(rail: Rail, units: str) -> Table:
     columns.append(Column("b is less by, for 1° too much turn at a joint"))
     held = any(check.apart_tolerance_mm is not None for check in rail.fit_up.tape_checks)
     columns += [Column("Angle may be off", right=True)] if held else []
+    inside_rad = {corner.mark: corner.inside_angle_rad for corner in rail.corners}
     rows = tuple(
-        _check_row(check, corner.inside_angle_rad, units, held)
-        for corner, check in zip(rail.corners, rail.fit_up.tape_checks, strict=True)
+        _check_row(check, inside_rad[check.corner], units, held) for check in rail.fit_up.tape_checks
     )
     title = f"{rail_title(rail)}: tape checks on the side lines, {units_word(units)}"
     return Table(title, tuple(columns), rows)
