@@ -32,7 +32,8 @@ ELBOW_STEPS = (
     "centre the blade on it instead. Check heel and throat again after dressing.",
 )
 MITRE_STEPS = (
-    "Mark the work point, and the long point line along the pipe: the outside of the turn.",
+    "Mark the work point, and the long point line along the pipe: the outside of the turn, or where the wrap "
+    "says it lies.",
     "Wrap the pipe printed side out, LONG POINT on its line, the square edge meeting itself. Tape the seam.",
     "Trace the wide edge. Write the joint number on the pipe. Paper off, cut clear of the line, grind to it.",
 )
@@ -47,7 +48,7 @@ CAUTIONS = (
 def steps_pages(model: Model, layout: Layout, section: str) -> tuple[Page, ...]:
     """One sheet of steps for the kinds of wrap that the job has."""
     elements: list[Element] = []
-    if model.cut_groups:
+    if model.cut_groups or model.leaning_groups:
         elements += [Heading("An elbow wrap at the bench"), Steps(ELBOW_STEPS, size_pt=9.5)]
     if model.mitre_groups:
         elements += [Heading("A mitre wrap at the bench"), Steps(MITRE_STEPS, size_pt=9.5)]
