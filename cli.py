@@ -152,7 +152,7 @@ def main() -> None:
     metavar="SECTION",
     multiple=True,
     help="Only these sheets: print-check, measure, job, buy, cut-list, wraps, bench, members, fit-up, "
-    "record. Give it again, or with commas, for several.",
+    "straightness, record. Give it again, or with commas, for several.",
 )
 def sheets(job_file: Path, out: Path, paper: str | None, printed: str | None, only: tuple[str, ...]) -> None:
     """Write the pack of a JOB file as a PDF, at true scale.

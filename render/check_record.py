@@ -8,6 +8,7 @@ from render.fit_up_lists import record_tables
 from render.flow import Element, Heading, Paragraph, flow_pages
 from render.leaning_words import lines_at
 from render.paper import Layout, Page
+from render.straightness_record import straightness_record, trials_record
 from render.tables import Column, Table
 from templates_core.corners import Corner, Piece
 from templates_core.cuts import lines_of_piece
@@ -27,6 +28,8 @@ def check_record_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     elements: list[Element] = [Heading("Check record", 13.0), _prints(), *_elbows(model)]
     for rail in model.rails:
         elements += _rail_elements(rail, model.job.units)
+    if model.job.welding is not None:
+        elements.append(trials_record(units_word(model.job.units), _ROW_MM))
     elements += [*_offcuts(model), Heading("Signed"), _signatures()]
     marks = tuple(corner.mark for rail in model.rails for corner in rail.corners)
     return flow_pages(SECTION, "Check record", elements, layout, marks)
@@ -70,7 +73,8 @@ def _rail_elements(rail: Rail, units: str) -> list[Element]:
         elements.append(Paragraph(words, _TEXT_PT))
     tables = [_pieces(rail, units), _leaning(rail, units), _mitres(rail), _pipes(rail, units), _corners(rail)]
     tables += record_tables(rail, units, _read("Measured", 24.0))
-    return [*elements, *(table for table in tables if table.rows)]
+    elements += [table for table in tables if table.rows]
+    return [*elements, *straightness_record(rail, units, _ROW_MM)]
 
 
 def _pieces(rail: Rail, units: str) -> Table:

@@ -11,6 +11,7 @@ from render.leaning_tables import leaning_ordinates_table, leaning_table
 from render.post_size_tables import post_sizes_table
 from render.stock_tables import elbows_cut_table, sticks_table
 from render.straight_tables import length_sums_table
+from render.straightness_tables import straightness_tables
 from render.tables import Table
 from templates_core.model import Model
 
@@ -27,4 +28,5 @@ def figure_tables(model: Model) -> tuple[Table, ...]:
     tables += [elbows_cut_table(model), offcuts_table(model), drain_table(model)]
     for rail in model.rails:
         tables += [*fit_up_tables(rail, units), post_sizes_table(rail, units)]
+    tables += straightness_tables(model)
     return tuple(table for table in tables if table.rows)

@@ -14,6 +14,7 @@ from render.fit_up_json import fit_up_json
 from render.post_size_tables import post_sizes_json
 from render.stock_json import cut_list_json, elbow_stock_json, sticks_json
 from render.straight_json import cut_pipe_json, post_json
+from render.straightness_json import straightness_json
 from templates_core.corners import Corner, Piece
 from templates_core.cut_wraps import CutWrap, LeaningWrap
 from templates_core.cuts import GirthLine
@@ -150,6 +151,7 @@ def _rail(rail: Rail) -> dict[str, Any]:
         "start": _rail_end(rail.path.start),
         "end": _rail_end(rail.path.end),
         "fit_up": fit_up_json(rail.fit_up) | post_sizes_json(rail),
+        "straightness": straightness_json(rail.straightness),
     }
 
 

@@ -18,6 +18,7 @@ from render.paper import Layout, Page
 from render.pdf import Metadata, printable
 from render.post_extras import extras_of
 from render.print_check import print_check
+from render.straightness_sheet import straightness_pages
 from render.title_block import JobLabel, with_title_blocks
 from render.wrap_sheet import wrap_pages
 from templates_core.errors import Fault, InputError
@@ -26,7 +27,8 @@ from templates_core.model import Model, Progress
 from templates_core.units import INCH
 
 PRINT_CHECK, MEASURE, JOB, BUY, CUT_LIST = "print-check", "measure", "job", "buy", "cut-list"
-WRAPS, BENCH, MEMBERS, FIT_UP, RECORD = "wraps", "bench", "members", "fit-up", "record"
+WRAPS, BENCH, MEMBERS, FIT_UP = "wraps", "bench", "members", "fit-up"
+STRAIGHTNESS, RECORD = "straightness", "record"
 SINGLE_SECTIONS = (PRINT_CHECK, WRAPS, BENCH)
 """Sections of a pack of one corner: the others need a job."""
 
@@ -49,6 +51,7 @@ SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {
     BENCH: bench_pages,
     MEMBERS: member_pages,
     FIT_UP: _fit_up_pages,
+    STRAIGHTNESS: straightness_pages,
     RECORD: check_record_pages,
 }
 """The sections by their short names, in the order of the pack."""

@@ -14,6 +14,8 @@ import numpy as np
 
 from templates_core.directions import Vector
 
+SIDES = {"above": 0.0, "right": math.pi / 2, "below": math.pi, "left": -math.pi / 2}
+"""Girth directions by their words, of a run that isn't plumb [rad]."""
 STRAIGHT_MM = 0.05
 """A bow under this is none."""
 

@@ -19,12 +19,12 @@ from templates_core.member_specs import Reach
 from templates_core.pipe_ends import BearsOn
 from templates_core.standards import size_od_mm
 from templates_core.units import format_angle, format_length, parse_angle_rad, parse_length_mm, parse_slope
+from templates_core.weld_kinks import MOST_KINK_RAD
 
 MOST_LOSS_MM = 10.0
 """No kerf, dressing or root gap is wider: past that, a number was meant in the other unit."""
 MOST_WRAP_MM = 1.0
 MOST_PRICE = 1_000_000.0
-MOST_KINK_RAD = math.radians(10)
 LEAST_YIELD_MPA, MOST_YIELD_MPA = 100.0, 1000.0
 _GIRTH_WORDS = {"heel": 0.0, "side": math.pi / 2, "throat": math.pi}
 _BEARING = {"first": BearsOn.FIRST, "outer": BearsOn.OUTER, "bore": BearsOn.BORE}

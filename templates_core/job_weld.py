@@ -6,18 +6,18 @@ import math
 from collections.abc import Sequence
 
 from templates_core.errors import BadValueError
+from templates_core.free_shape import SIDES
 from templates_core.job import ClampSpec, PresetKind, Welding, WeldSpec
 from templates_core.job_notes import Loc, Notes
 from templates_core.job_tables import ClampsTable, RailTable, SideWeldTable, WeldTable
 from templates_core.shims import MOST_IN_STACK
 from templates_core.units import format_length, parse_angle_rad
+from templates_core.weld_kinks import MOST_LEG_WALLS
 
-SIDES = {"above": 0.0, "right": math.pi / 2, "below": math.pi, "left": -math.pi / 2}
-"""Sides of a run by their words, clockwise from above looking forward [rad]."""
 CLAMPING = ("clamp_spacing", "shims", "yield_strength")
 """Keys of ``[weld]`` that only make sense together."""
 THICKEST_SHIM_MM = 150.0
-THICK_LEG_WALLS = 2.0
+DOUBTFUL_LEG_WALLS = 2.0
 """A fillet with a leg of more walls than this is doubtful."""
 
 
@@ -30,9 +30,8 @@ def make_welding(raw: object, wall_mm: float | None, notes: Notes) -> Welding | 
     if table is None:
         return None
     _check_clamping(table, notes)
-    if table.leg is not None and wall_mm is not None and table.leg > THICK_LEG_WALLS * wall_mm:
-        leg, wall = (format_length(mm, notes.units, fine=True) for mm in (table.leg, wall_mm))
-        notes.warn(("weld", "leg"), f"a leg of {leg} is large for a wall of {wall}")
+    if table.leg is not None and wall_mm is not None:
+        _check_leg(table.leg, wall_mm, ("weld", "leg"), notes)
     return Welding(
         leg_mm=table.leg,
         kink_rad=table.kink,
@@ -46,6 +45,16 @@ def make_welding(raw: object, wall_mm: float | None, notes: Notes) -> Welding | 
         margin=table.margin,
         clamp_force_n=table.clamp_force,
     )
+
+
+def _check_leg(leg_mm: float, wall_mm: float, loc: Loc, notes: Notes) -> None:
+    leg, wall = (format_length(mm, notes.units, fine=True) for mm in (leg_mm, wall_mm))
+    if leg_mm > MOST_LEG_WALLS * wall_mm:
+        what = f"a leg of {leg} on a wall of {wall} would burn through it"
+        remedy = 'check the unit: in another than the job\'s it is text: "4 mm"'
+        notes.add(loc, BadValueError(what, remedy))
+    elif leg_mm > DOUBTFUL_LEG_WALLS * wall_mm:
+        notes.warn(loc, f"a leg of {leg} is large for a wall of {wall}")
 
 
 def _check_clamping(table: WeldTable, notes: Notes) -> None:

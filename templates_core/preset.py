@@ -15,7 +15,7 @@ from dataclasses import dataclass, replace
 from templates_core.errors import GeometryError
 from templates_core.free_shape import FreeShape
 from templates_core.job import PresetKind, Welding
-from templates_core.shims import Stack, stack_for
+from templates_core.shims import Stack, highest_mm, stack_for, stack_over
 from templates_core.support_beam import BentPipe, Tube, bend_over
 from templates_core.units import INCH, MM_PER_INCH
 
@@ -25,6 +25,8 @@ MORE_SUPPORTS = 6
 """So many more than the job's own are tried where that one would not hold."""
 BESIDE_WELD_MM = 25.0
 """Room for a clamp and a torch beside a weld."""
+SLACK_N = 10.0
+"""A support with less force than this only steadies the pipe."""
 _STEP_DOWN = 0.98
 _LEAST_SHARE = 0.05
 
@@ -43,6 +45,11 @@ class Support:
     force_n: float
 
     @property
+    def is_slack(self) -> bool:
+        """Whether it bears next to nothing."""
+        return abs(self.force_n) < SLACK_N
+
+    @property
     def error_mm(self) -> float:
         """How much too high the real shims are [mm]."""
         return self.stack.height_mm - self.wanted_mm
@@ -52,6 +59,7 @@ class Support:
 class Trouble:
     """Why the whole preset can't be held, and what would do.
 
+    short_mm: how much higher it would be than the highest stack of shims; 0 where they reach.
     largest_share: of it, that holds.  side_by_side: clamps at each place that would hold it, None where the
     pipe itself would not.  other_counts: numbers of places, evenly spaced, with which all of it holds.
     """
@@ -59,6 +67,7 @@ class Trouble:
     stress_mpa: float
     stress_at_mm: float
     pull_n: float
+    short_mm: float
     largest_share: float
     side_by_side: int | None
     other_counts: tuple[int, ...]
@@ -88,13 +97,14 @@ class Held:
     """A pipe to be held against the pull of its welds.
 
     shape: that it would come to if it were free.  blocked: stretches that the branches take, where no clamp
-    can stand.
+    can stand.  tape_zero_mm: where a tape hooked on the pipe reads 0, from the pipe's start.
     """
 
     shape: FreeShape
     tube: Tube
     welding: Welding
     units: str
+    tape_zero_mm: float = 0.0
     blocked: tuple[tuple[float, float], ...] = ()
 
     @property
@@ -119,9 +129,9 @@ def plan_preset(held: Held, places_mm: Sequence[float] = ()) -> Preset:
         return plain
     supports, bent = _set(held, places, 1.0)
     share, trouble = 1.0, None
-    if not _holds(bent, welding):
+    if not _holds(held, supports, bent):
         share = _largest_share(held, places)
-        trouble = _trouble(held, bent, share, len(places))
+        trouble = _trouble(held, supports, bent, share)
         if share == 0.0:
             return replace(plain, share=0.0, trouble=trouble)
         supports, bent = _set(held, places, share)
@@ -132,8 +142,8 @@ def plan_preset(held: Held, places_mm: Sequence[float] = ()) -> Preset:
 def clamp_places_mm(held: Held, spacing_mm: float, count: int | None = None) -> tuple[float, ...]:
     """Places evenly spaced, at most spacing_mm apart, one OD from the ends, moved clear of the branches.
 
-    count: so many, whatever their spacing.  Rounded to 5 mm or a quarter inch.  None where fewer than three
-    would stand three ODs apart.
+    count: so many, whatever their spacing.  Round numbers on the tape, of 5 mm or a quarter inch.  None
+    where fewer than three would stand three ODs apart.
     """
     tube, least = held.tube, 3 * held.tube.od_mm
     room = tube.length_mm - 2 * tube.od_mm
@@ -149,24 +159,27 @@ def clamp_places_mm(held: Held, spacing_mm: float, count: int | None = None) -> 
 def _clear(held: Held, place: float, bay: float) -> float:
     """The nearest round place to one that no branch takes, within a third of a bay; else that place."""
     step = MM_PER_INCH / 4 if held.units == INCH else 5.0
-    best, reach = round(place / step), math.ceil(bay / 3 / step)
+    best, reach = round((place - held.tape_zero_mm) / step), math.ceil(bay / 3 / step)
     half_od = held.tube.od_mm / 2
     for off in sorted(range(-reach, reach + 1), key=abs):
-        at = (best + off) * step
+        at = held.tape_zero_mm + (best + off) * step
         on_pipe = half_od <= at <= held.tube.length_mm - half_od
         if on_pipe and not any(start < at < end for start, end in held.blocked):
             return at
-    return best * step
+    return held.tape_zero_mm + best * step
 
 
 def _set(held: Held, places: Sequence[float], share: float) -> tuple[tuple[Support, ...], BentPipe]:
     """Real shims for this share of the preset, and the pipe over them.
 
-    The outer supports are level with each other; where the shape dips under them, all stand higher.
+    The outer supports are level with each other, and so high that the pipe touches the table nowhere.
     """
+    stock = held.welding.shims_mm
     wanted = [share * off / held.kept for off in _off_chord(held.shape, places)]
-    base = max(0.0, -min(wanted))
-    stacks = [stack_for(height + base, held.welding.shims_mm) for height in wanted]
+    exact = bend_over(held.tube, places, wanted)
+    ends = (exact.height_mm(0.0), exact.height_mm(held.tube.length_mm))
+    base = stack_over(-min(0.0, *wanted, *ends), stock).height_mm
+    stacks = [stack_for(height + base, stock) for height in wanted]
     bent = bend_over(held.tube, places, [stack.height_mm for stack in stacks])
     supports = tuple(
         Support(at, height + base, stack, force)
@@ -189,9 +202,15 @@ def allowed_mpa(welding: Welding) -> float:
     return welding.yield_mpa / welding.margin
 
 
-def _holds(bent: BentPipe, welding: Welding) -> bool:
-    within = welding.clamp_force_n is None or bent.pull_n <= welding.clamp_force_n
-    return within and bent.stress_mpa <= allowed_mpa(welding)
+def _holds(held: Held, supports: Sequence[Support], bent: BentPipe) -> bool:
+    limit = held.welding.clamp_force_n
+    within = limit is None or bent.pull_n <= limit
+    return within and bent.stress_mpa <= allowed_mpa(held.welding) and _short_mm(held, supports) == 0
+
+
+def _short_mm(held: Held, supports: Sequence[Support]) -> float:
+    most = max(support.wanted_mm for support in supports)
+    return max(0.0, most - highest_mm(held.welding.shims_mm))
 
 
 def _largest_share(held: Held, places: Sequence[float]) -> float:
@@ -205,25 +224,25 @@ def _largest_share(held: Held, places: Sequence[float]) -> float:
     if welding.clamp_force_n is not None:
         share = min(share, welding.clamp_force_n / exact.pull_n)
     while share >= _LEAST_SHARE:
-        if _holds(_set(held, places, share)[1], welding):
+        if _holds(held, *_set(held, places, share)):
             return share
         share *= _STEP_DOWN
     return 0.0
 
 
-def _trouble(held: Held, bent: BentPipe, share: float, count: int) -> Trouble:
-    welding = held.welding
-    beside = None
-    if welding.clamp_force_n is not None and bent.stress_mpa <= allowed_mpa(welding):
+def _trouble(held: Held, supports: Sequence[Support], bent: BentPipe, share: float) -> Trouble:
+    welding, beside = held.welding, None
+    short = _short_mm(held, supports)
+    if welding.clamp_force_n is not None and bent.stress_mpa <= allowed_mpa(welding) and not short:
         beside = math.ceil(bent.pull_n / welding.clamp_force_n)
-    counts = tuple(_counts_that_hold(held, count))
-    return Trouble(bent.stress_mpa, bent.stress_at_mm, bent.pull_n, share, beside, counts)
+    counts = tuple(_counts_that_hold(held, len(supports)))
+    return Trouble(bent.stress_mpa, bent.stress_at_mm, bent.pull_n, short, share, beside, counts)
 
 
 def _counts_that_hold(held: Held, count: int) -> Iterator[int]:
     for other in range(LEAST_SUPPORTS, count + MORE_SUPPORTS + 1):
         places = clamp_places_mm(held, held.tube.length_mm, other)
-        if other != count and places and _holds(_set(held, places, 1.0)[1], held.welding):
+        if other != count and places and _holds(held, *_set(held, places, 1.0)):
             yield other
 
 

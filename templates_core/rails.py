@@ -137,7 +137,7 @@ def _rail(draft: RailDraft, job: Job) -> Rail:
         turned_over=spec.mirror and path.is_own_other_hand and not standing.posts,
         standing=standing,
         post_sizes=sizes,
-        straightness=straightness_of(spec, path, corners, members, fitted.joints, job),
+        straightness=straightness_of(spec, path, corners, members, fitted.joints, standing, job),
     )
 
 

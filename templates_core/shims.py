@@ -44,6 +44,23 @@ def stack_for(wanted_mm: float, stock_mm: Sequence[float]) -> Stack:
     return min(near, key=lambda s: (len(s.shims_mm), abs(s.height_mm - wanted_mm), s.height_mm))
 
 
+def highest_mm(stock_mm: Sequence[float]) -> float:
+    """What the highest stack comes to."""
+    return MOST_IN_STACK * max(stock_mm)
+
+
+def stack_over(least_mm: float, stock_mm: Sequence[float]) -> Stack:
+    """The thinnest shim at least this high, else the lowest such stack, else the highest; none for 0."""
+    if least_mm <= 0:
+        return Stack(())
+    single = [shim for shim in stock_mm if shim >= least_mm]
+    if single:
+        return Stack((min(single),))
+    stacks = _stacks(tuple(sorted(set(stock_mm))))
+    at = bisect_left(stacks, least_mm - 1e-9, key=lambda stack: stack.height_mm)
+    return stacks[min(at, len(stacks) - 1)]
+
+
 @cache
 def _stacks(stock_mm: tuple[float, ...]) -> list[Stack]:
     """Every stack by height, of each height the one of fewest shims."""

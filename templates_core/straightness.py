@@ -13,20 +13,25 @@ from enum import StrEnum
 
 from templates_core import directions as d
 from templates_core.corners import Corner
-from templates_core.cut_list import Member, end_corners
-from templates_core.errors import Fault, InputError
+from templates_core.cut_list import Member
+from templates_core.errors import Gathered
 from templates_core.free_shape import FreeShape, Kink, end_slopes, free_shape
-from templates_core.job import ClampSpec, Job, RailSpec, Welding, WeldSpec
-from templates_core.marks import side_weld_mark
-from templates_core.metal import RunMetal, runs_of_metal
+from templates_core.job import Job, RailSpec, Welding
+from templates_core.marks import end_joint_mark
+from templates_core.metal import runs_of_metal
 from templates_core.preset import BESIDE_WELD_MM, Held, Preset, plan_preset
 from templates_core.rail_path import RailPath
+from templates_core.rail_posts import RailPosts
+from templates_core.side_welds import SideWeld, clamp_places, listed_welds, post_welds, run_pipes
 from templates_core.support_beam import Tube
 from templates_core.tack_order import RailJoint
-from templates_core.units import format_length
+from templates_core.tape_hook import Datum, datum_of
 from templates_core.weld_kinks import FACTOR, Pull, estimated_butt_mm, estimated_pull, shortening_mm
 from templates_core.weld_order import Spot, Turn, welding_order
 from templates_core.weld_shrinkage import Opening, RunLoss, butt_losses_mm, girth_way, openings
+
+HOT_ODS = 10.0
+"""Pipe stays too hot to go on welding within so many ODs of a fresh weld (common practice, no source)."""
 
 
 class Trust(StrEnum):
@@ -37,27 +42,6 @@ class Trust(StrEnum):
 
 
 @dataclass(frozen=True)
-class SideWeld:
-    """A weld on the side of a run.
-
-    mark: of its joint.  along_mm: of its middle, from the end of the run's pipe at the run's start.
-    girth_rad: side that it is on, 0 up (a plumb run: towards its heading), clockwise looking forward.
-    branch_od_mm, branch_wall_mm: of what is welded on; angle_rad: between it and the run.  leg_mm, kink_rad:
-    where the weld has its own, else None.
-    """
-
-    mark: str
-    run_number: int
-    along_mm: float
-    girth_rad: float
-    branch_od_mm: float
-    branch_wall_mm: float
-    angle_rad: float = math.pi / 2
-    leg_mm: float | None = None
-    kink_rad: float | None = None
-
-
-@dataclass(frozen=True)
 class PlacedWeld:
     """A side weld and what it does.  leg_mm: of its fillet."""
 
@@ -65,24 +49,6 @@ class PlacedWeld:
     leg_mm: float
     pull: Pull
     trust: Trust
-
-
-@dataclass(frozen=True)
-class Datum:
-    """The end of a pipe that a tape is hooked on.
-
-    end: in words.  at_start: of the pipe, seen along the rail.  beyond_mm: how far the tip of a mitred end
-    stands past the centreline's end.
-    """
-
-    end: str
-    other_end: str
-    at_start: bool
-    beyond_mm: float
-
-    def reads_mm(self, along_mm: float, length_mm: float) -> float:
-        """What a tape reads at a place, which is given from the start of the pipe [mm]."""
-        return (along_mm if self.at_start else length_mm - along_mm) + self.beyond_mm
 
 
 @dataclass(frozen=True)
@@ -126,35 +92,41 @@ def straightness_of(
     corners: Sequence[Corner],
     members: Sequence[Member],
     joints: Sequence[RailJoint],
+    standing: RailPosts,
     job: Job,
-    placed: Sequence[SideWeld] = (),
 ) -> Straightness | None:
     """All of a rail; None where the job has no ``[weld]`` table.
 
-    placed: welds of what stands on the rail, besides those that the file lists.  Raises InputError with
-    every listed weld and clamp that is off its pipe.
+    Raises InputError with every listed weld and clamp that is off its pipe.
     """
     welding = job.welding
     if welding is None:
         return None
-    runs = runs_of_metal(path, corners, members)
-    listed, clamps = _on_pipes(spec, path, runs, members, joints, job)
-    welds = [*placed, *listed]
+    pipes = run_pipes(path, runs_of_metal(path, corners, members), members, joints)
+    gathered = Gathered()
+    listed = gathered.get(lambda: listed_welds(spec, pipes, job)) or ()
+    clamps = gathered.get(lambda: clamp_places(spec, pipes, job.units)) or {}
+    gathered.refuse()
+    welds = [*post_welds(standing, pipes, members, job.pipe.radius_mm), *listed]
     bent = tuple(
-        _bent_run(member, path, corners, [w for w in welds if w.run_number == member.run_number], clamps, job)
+        _bent_run(
+            datum_of(path, corners, member),
+            member,
+            [weld for weld in welds if weld.run_number == member.run_number],
+            clamps.get(member.run_number, ()),
+            job,
+        )
         for member in members
         if any(weld.run_number == member.run_number for weld in welds)
     )
-    trial = welding.butt_mm is not None
     butt = _butt_mm(welding, job)
-    slopes = {run.run_number: _slopes(run, path) for run in bent}
     return Straightness(
         bent,
         tuple(_losses(path, corners, joints, members, bent, butt)),
-        openings(path, corners, slopes),
-        _butt_order(joints),
+        openings(path, corners, {run.run_number: _slopes(run, path) for run in bent}),
+        _butt_order(path, corners, joints, job),
         butt,
-        Trust.TRIAL if trial else Trust.ESTIMATE,
+        Trust.ESTIMATE if welding.butt_mm is None else Trust.TRIAL,
     )
 
 
@@ -165,105 +137,8 @@ def _butt_mm(welding: Welding, job: Job) -> float:
     return estimated_butt_mm(job.pipe.wall_mm, job.shop.root_gap_mm, bevelled)
 
 
-def _on_pipes(
-    spec: RailSpec,
-    path: RailPath,
-    runs: Sequence[RunMetal],
-    members: Sequence[Member],
-    joints: Sequence[RailJoint],
-    job: Job,
-) -> tuple[list[SideWeld], dict[int, tuple[float, ...]]]:
-    """Listed welds and clamps from the start of their pipes.  Raises InputError with all that are off."""
-    starts = _pipe_starts_mm(path, runs, members, joints)
-    lengths = {member.run_number: member.cut_mm for member in members}
-    faults: list[Fault] = []
-    welds, clamps = [], {}
-    for number, weld in enumerate(spec.welds, 1):
-        fault = _off_pipe(weld, (weld.at_mm,), starts, lengths, job.units) or _no_side(weld, path)
-        if fault is not None:
-            faults.append(fault)
-            continue
-        mark = side_weld_mark(path.mark, number)
-        welds.append(_side_weld(weld, mark, weld.at_mm - starts[weld.run_number], job))
-    for clamp in spec.clamps:
-        fault = _off_pipe(clamp, clamp.places_mm, starts, lengths, job.units)
-        if fault is not None:
-            faults.append(fault)
-        else:
-            clamps[clamp.run_number] = tuple(at - starts[clamp.run_number] for at in clamp.places_mm)
-    if faults:
-        raise InputError(faults)
-    return welds, clamps
-
-
-def _side_weld(spec: WeldSpec, mark: str, along_mm: float, job: Job) -> SideWeld:
-    pipe = job.pipe
-    od = pipe.od_mm if spec.od_mm is None else spec.od_mm
-    return SideWeld(
-        mark,
-        spec.run_number,
-        along_mm,
-        spec.girth_rad,
-        od,
-        pipe.wall_mm,
-        leg_mm=spec.leg_mm,
-        kink_rad=spec.kink_rad,
-    )
-
-
-def _pipe_starts_mm(
-    path: RailPath, runs: Sequence[RunMetal], members: Sequence[Member], joints: Sequence[RailJoint]
-) -> dict[int, float]:
-    """Where each pipe starts along its run; a pipe left long at its near end starts that much earlier."""
-    extras = {member.mark: member.extra_mm for member in members}
-    early = {joint.parts[1]: extras.get(joint.parts[1], 0.0) for joint in joints if joint.on_site}
-    return {
-        run.run_number: float((run.start_mm - path.points_mm[place]) @ run.direction)
-        - early.get(run.mark or "", 0.0)
-        for place, run in enumerate(runs)
-    }
-
-
-def _off_pipe(
-    spec: WeldSpec | ClampSpec,
-    places_mm: Sequence[float],
-    starts: dict[int, float],
-    lengths: dict[int, float],
-    units: str,
-) -> Fault | None:
-    if spec.run_number not in starts:
-        first, last = min(starts), max(starts)
-        return Fault(spec.where, f"there is no run {spec.run_number}", f"the rail has runs {first} to {last}")
-    if spec.run_number not in lengths:
-        return Fault(spec.where, "two elbows meet in that run, with no pipe between", "give another run")
-    start = starts[spec.run_number]
-    end = start + lengths[spec.run_number]
-    for at in places_mm:
-        if not start <= at <= end:
-            where, low, high = (format_length(mm, units) for mm in (at, start, end))
-            what = f"{where} along run {spec.run_number} is off its pipe"
-            remedy = f"from the run's first work point its pipe goes from {low} to {high}"
-            return Fault(spec.where, what, remedy)
-    return None
-
-
-def _no_side(weld: WeldSpec, path: RailPath) -> Fault | None:
-    run = path.runs[weld.run_number - path.runs[0].number]
-    if weld.side and d.is_plumb(run.direction):
-        what = f"the run there is plumb, so it has no side called {weld.side}"
-        return Fault(
-            weld.where, what, "give side in degrees clockwise looking forward, 0 towards its heading"
-        )
-    return None
-
-
 def _bent_run(
-    member: Member,
-    path: RailPath,
-    corners: Sequence[Corner],
-    welds: Sequence[SideWeld],
-    clamps: dict[int, tuple[float, ...]],
-    job: Job,
+    datum: Datum, member: Member, welds: Sequence[SideWeld], clamps: tuple[float, ...], job: Job
 ) -> BentRun:
     assert job.welding is not None
     ordered = sorted(welds, key=lambda weld: (weld.along_mm, weld.mark))
@@ -272,20 +147,19 @@ def _bent_run(
         [Kink(one.weld.along_mm, one.weld.girth_rad, one.pull.kink_rad) for one in placed], member.cut_mm
     )
     tube = Tube(job.pipe.od_mm, job.pipe.wall_mm, member.cut_mm)
-    held = Held(shape, tube, job.welding, job.units, _blocked(placed))
-    preset = plan_preset(held, clamps.get(member.run_number, ()))
+    held = Held(shape, tube, job.welding, job.units, datum.zero_mm, _blocked(placed))
     guessed = any(one.trust is Trust.ESTIMATE for one in placed)
     spots = [Spot(one.weld.mark, one.weld.along_mm, one.weld.girth_rad) for one in placed]
     return BentRun(
         member.run_number,
         member.mark,
         member.cut_mm,
-        _datum(path, corners, member),
+        datum,
         placed,
         shape,
         FACTOR if guessed else 1.0,
-        preset,
-        welding_order(spots),
+        plan_preset(held, clamps),
+        welding_order(spots, HOT_ODS * job.pipe.od_mm),
     )
 
 
@@ -307,27 +181,6 @@ def _blocked(placed: Sequence[PlacedWeld]) -> tuple[tuple[float, float], ...]:
         half = one.weld.branch_od_mm / 2 / math.sin(one.weld.angle_rad) + one.leg_mm + BESIDE_WELD_MM
         blocked.append((one.weld.along_mm - half, one.weld.along_mm + half))
     return tuple(blocked)
-
-
-def _datum(path: RailPath, corners: Sequence[Corner], member: Member) -> Datum:
-    """A square end before a mitred one, else the end at the start."""
-    before, after = end_corners(path, corners, member.run_number)
-    at_start = not (_is_mitred(before) and not _is_mitred(after))
-    names = (_end_name(before, "start"), _end_name(after, "end"))
-    near, far = names if at_start else reversed(names)
-    corner = before if at_start else after
-    beyond = corner.mitre.reach_mm if corner is not None and corner.mitre is not None else 0.0
-    return Datum(near, far, at_start, beyond)
-
-
-def _is_mitred(corner: Corner | None) -> bool:
-    return corner is not None and corner.mitre is not None
-
-
-def _end_name(corner: Corner | None, end: str) -> str:
-    if corner is None:
-        return f"the rail's {end}"
-    return f"corner {corner.mark}" + (" (long point)" if corner.mitre is not None else "")
 
 
 def _losses(
@@ -354,6 +207,21 @@ def _slopes(run: BentRun, path: RailPath) -> tuple[d.Vector, d.Vector]:
     return start, end
 
 
-def _butt_order(joints: Sequence[RailJoint]) -> tuple[Turn, ...]:
+def _butt_order(
+    path: RailPath, corners: Sequence[Corner], joints: Sequence[RailJoint], job: Job
+) -> tuple[Turn, ...]:
+    places = dict(_joint_places_mm(path, corners))
     shop = [joint for joint in joints if not joint.on_site]
-    return welding_order([Spot(", ".join(joint.marks), place) for place, joint in enumerate(shop)])
+    spots = [Spot(", ".join(joint.marks), places[joint.marks[0]]) for joint in shop]
+    return welding_order(spots, HOT_ODS * job.pipe.od_mm)
+
+
+def _joint_places_mm(path: RailPath, corners: Sequence[Corner]) -> Iterator[tuple[str, float]]:
+    """Where each joint is along the runs, near enough to put them in order; those of a corner are close."""
+    so_far = 0.0
+    yield end_joint_mark(path.mark, at_start=True), so_far
+    for place, run in enumerate(path.runs):
+        so_far += run.length_mm
+        if place < len(corners):
+            yield from ((mark, so_far + number) for number, mark in enumerate(corners[place].joints))
+    yield end_joint_mark(path.mark, at_start=False), so_far

@@ -19,6 +19,10 @@ BUTT_SHARE, BUTT_GAP_SHARE = 0.20, 0.05
 FACTOR = 2.5
 """An estimate here may be this many times too large or too small.  Own judgement: the published shares differ
 by two among themselves, and heat, speed and fit-up are not in them."""
+MOST_KINK_RAD = math.radians(10)
+"""No weld turns a pipe further: past that, something was measured or written wrong."""
+MOST_LEG_WALLS = 4.0
+"""A fillet with a leg of more walls than this would burn through."""
 CAP_SHARE = 0.1
 """Crown of a butt over the face, as a share of its width (from memory)."""
 _CROSSINGS = 2

@@ -11,9 +11,8 @@ import math
 from dataclasses import dataclass
 
 from templates_core.errors import BadValueError, Fault, Gathered, InputError
-from templates_core.job_values import MOST_KINK_RAD
 from templates_core.units import UNITS, degrees_text, format_length, parse_length_mm
-from templates_core.weld_kinks import kink_of_bow
+from templates_core.weld_kinks import MOST_KINK_RAD, kink_of_bow
 
 READING_MM = 0.5
 """A bow is read to this with a straight edge and a rule."""

@@ -434,3 +434,13 @@ def test_the_lines_that_the_file_to_fill_in_offers_are_right() -> None:
     assert (read.shop.least_throat_mm, read.shop.least_scrap_mm) == (11, 6)
     assert read.elbows[0].source == "measured"
     assert read.warnings == ()
+
+
+def test_the_weld_table_that_the_file_to_fill_in_offers_is_right() -> None:
+    text = START.decode()
+    start, end = text.index("# [weld]"), text.index("# A rail is runs")
+    block = "\n".join(line.removeprefix("# ") for line in text[start:end].splitlines())
+    read = parse_job((text[:start] + block + "\n" + text[end:]).encode(), "start.toml")
+    assert read.welding is not None
+    assert (read.welding.leg_mm, read.welding.kept, read.welding.clamp_force_n) == (4, 0.4, 3000)
+    assert read.warnings == ()

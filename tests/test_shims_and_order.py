@@ -43,7 +43,7 @@ def test_stacks_by_hand() -> None:
 
 def order(*places: float, sides: tuple[float, ...] = (0.0,)) -> list[str]:
     spots = [Spot(f"{place:g}{'abc'[i]}", place, side) for place in places for i, side in enumerate(sides)]
-    return [turn.mark for turn in welding_order(spots)]
+    return [turn.mark for turn in welding_order(spots, 1.5)]
 
 
 def test_nine_posts_from_the_middle_out_in_both_halves_by_turns() -> None:
@@ -51,9 +51,13 @@ def test_nine_posts_from_the_middle_out_in_both_halves_by_turns() -> None:
 
 
 def test_two_posts_wait_for_each_other() -> None:
-    first, second = welding_order([Spot("A", 0.0), Spot("B", 1.0)])
+    first, second = welding_order([Spot("A", 0.0), Spot("B", 1.0)], 1.5)
     assert (first.mark, first.wait, second.mark, second.wait) == ("A", False, "B", True)
-    assert welding_order([]) == ()
+    assert welding_order([], 1.5) == ()
+
+
+def test_far_apart_nothing_waits() -> None:
+    assert [turn.wait for turn in welding_order([Spot("A", 0.0), Spot("B", 900.0)], 480.0)] == [False, False]
 
 
 def test_welds_opposite_each_other_follow_one_another() -> None:
@@ -65,7 +69,7 @@ def test_welds_opposite_each_other_follow_one_another() -> None:
 @seeded(100)
 @given(st.lists(st.integers(0, 30), min_size=1, max_size=25, unique=True))
 def test_every_weld_comes_once_and_no_hot_neighbour_unsaid(places: list[int]) -> None:
-    turns = welding_order([Spot(str(place), place, 0.0) for place in places])
+    turns = welding_order([Spot(str(place), place, 0.0) for place in places], 100.0)
     assert sorted(turn.mark for turn in turns) == sorted(map(str, places))
     assert [turn.number for turn in turns] == list(range(1, len(places) + 1))
     ordered = sorted(places)

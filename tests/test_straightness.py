@@ -185,14 +185,14 @@ def test_the_tape_hooks_on_a_square_end_before_a_mitred_one() -> None:
     one, two = of(made(spec).rails[0]).runs
     assert (one.datum.end, one.datum.at_start, one.datum.beyond_mm) == ("the rail's start", True, 0)
     assert (two.datum.end, two.datum.at_start) == ("the rail's end", False)
-    assert two.datum.reads_mm(two.welds[0].weld.along_mm, two.length_mm) == pytest.approx(1700 - 900)
+    assert two.datum.reads_mm(two.welds[0].weld.along_mm) == pytest.approx(1700 - 900)
     both = spec.replace(
         "{ run = 1700 }", "{ run = 1700 }, { turn = 20, towards = 'left', by = 'mitre' }, { run = 600 }"
     )
     _, middle = of(made(both).rails[0]).runs
     reach = 48.26 / 2 * math.tan(math.radians(10))
     assert middle.datum.at_start and middle.datum.beyond_mm == pytest.approx(reach)
-    assert middle.datum.reads_mm(900, middle.length_mm) == pytest.approx(900 + reach)
+    assert middle.datum.reads_mm(900) == pytest.approx(900 + reach)
 
 
 def test_the_other_hand_bows_the_other_way() -> None:
@@ -244,3 +244,56 @@ def test_the_table_as_read() -> None:
     assert (job.welding.leg_mm, job.welding.kept, job.welding.margin) == (4, 0.5, 2)
     free = parse_job(text_of(TWO_POSTS, table='preset = "free"').encode(), "j").welding
     assert free is not None and free.preset is PresetKind.FREE and free.yield_mpa is None
+
+
+POSTS = """
+[[rail]]
+mark = "P"
+path = [ { rise = 1400, going = 2000 }, { corner = "elbow" }, { run = 1800, pitch = 0 } ]
+posts = [
+  { run = 1, at = [500, 1500], drop = 1000 },
+  { run = 2, at = [600], drop = 1000, stand = "square", od = 33.4, wall = 3.0, offset = 5 },
+  { corner = 1, drop = 1000 },
+]
+"""
+
+
+def test_posts_bring_their_welds() -> None:
+    """Each weld is on the skin of its run and the line of its post; one under a corner bends no run."""
+    (rail,) = made(POSTS).rails
+    welds = [one.weld for run in of(rail).runs for one in run.welds]
+    assert [weld.mark for weld in welds] == ["P-T1-1/E", "P-T1-2/E", "P-T2-1/E"]
+    for one, post in zip(welds, rail.standing.posts[:2] + rail.standing.posts[-1:], strict=True):
+        run = rail.path.runs[one.run_number - 1]
+        pipe_start = rail.path.points_mm[one.run_number - 1] + run.direction * (
+            0.0 if one.run_number == 1 else rail.corners[0].take_out_after_mm + 2.4
+        )
+        side = np.cross(run.direction, [0, 0, 1])
+        side = side / np.linalg.norm(side)
+        up = np.cross(side, run.direction)
+        way = math.cos(one.girth_rad) * up + math.sin(one.girth_rad) * side
+        point = pipe_start + one.along_mm * run.direction + 48.26 / 2 * way
+        off = np.cross(point - post.top, post.direction)
+        assert float(np.linalg.norm(off)) == pytest.approx(0, abs=1e-6)
+        assert float((point - post.top) @ post.direction) < 0, "it is under the rail"
+        assert one.branch_od_mm == post.row.pipe.od_mm
+        assert one.angle_rad == pytest.approx(math.acos(abs(float(run.direction @ post.direction))))
+
+
+def test_posts_and_listed_welds_bend_the_run_together() -> None:
+    (rail,) = made(POSTS + weld(2, 1500, "above")).rails
+    second = next(run for run in of(rail).runs if run.run_number == 2)
+    assert [one.weld.mark for one in second.welds] == ["P-T2-1/E", "P-W1"]
+
+
+def test_a_post_that_a_mid_rail_cuts_is_welded_at_its_upper_length() -> None:
+    rails = """
+[[rail]]
+mark = "A"
+path = [ { run = 3000 } ]
+posts = [ { run = 1, at = [300, 1500, 2700], drop = 1000 } ]
+mid_rails = [ { below = 450, through = true } ]
+"""
+    (rail,) = made(rails).rails
+    (run,) = of(rail).runs
+    assert [one.weld.mark for one in run.welds] == ["A-T1-1/E", "A-T1-2a/E", "A-T1-3/E"]
