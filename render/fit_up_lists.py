@@ -42,7 +42,7 @@ def sequence_table(rail: Rail) -> Table:
 
 def _sequence_row(number: int, joint: RailJoint) -> tuple[str, ...]:
     mark = ", ".join(joint.marks) + (" on site" if joint.on_site else "")
-    tape = ", ".join(joint.tape_checks) or NONE
+    tape = ", ".join(joint.tape_checks) or joint.check or NONE
     return str(number), mark, " + ".join(joint.parts), "", "", tape, "", ""
 
 

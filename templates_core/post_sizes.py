@@ -12,6 +12,7 @@ import numpy as np
 from templates_core import directions as d
 from templates_core.corners import Corner
 from templates_core.cut_list import end_corners
+from templates_core.cut_pipe import CutPipe
 from templates_core.directions import Vector
 from templates_core.fit_up import Size
 from templates_core.job import Job
@@ -149,19 +150,22 @@ def _below(bay: Bay, run: RunMetal, path: RailPath, job: Job) -> ClearSize:
 
 def _joints(standing: RailPosts) -> Iterator[RailJoint]:
     """Tops of posts, then mid rails, then feet on their plates."""
+    stands = {post.mark: post.row.stand.value for post in standing.posts}
     posts = [pipe for pipe in standing.pipes if pipe.kind == "post"]
     for pipe in posts:
-        yield RailJoint((seat_joint_mark(pipe.mark, at_start=False),), (pipe.mark, _on(pipe.end.sits_on)))
+        whole = pipe.mark if pipe.mark in stands else pipe.mark[:-1]
+        yield _joint(pipe, at_start=False, check=f"place, {stands[whole]}")
     for pipe in standing.pipes:
         if pipe.kind == "mid rail":
-            for at_start, end in ((True, pipe.start), (False, pipe.end)):
-                yield RailJoint((seat_joint_mark(pipe.mark, at_start),), (pipe.mark, _on(end.sits_on)))
+            yield from (_joint(pipe, at_start, "clear below the rail") for at_start in (True, False))
     for pipe in posts:
-        if pipe.start.sits_on != ("floor",):
-            yield RailJoint(
-                (seat_joint_mark(pipe.mark, at_start=True),), (pipe.mark, _on(pipe.start.sits_on))
-            )
+        if pipe.start.sits_on == ("base plate",):
+            yield _joint(pipe, at_start=True, check="plate")
+        elif pipe.start.sits_on != ("floor",):
+            yield _joint(pipe, at_start=True, check="in line with the length above")
 
 
-def _on(marks: Sequence[str]) -> str:
-    return " and ".join(marks)
+def _joint(pipe: CutPipe, at_start: bool, check: str) -> RailJoint:
+    end = pipe.start if at_start else pipe.end
+    mark = seat_joint_mark(pipe.mark, at_start)
+    return RailJoint((mark,), (pipe.mark, " and ".join(end.sits_on)), check=check)

@@ -31,12 +31,14 @@ class RailJoint:
     marks: its mark; two where an elbow meets an elbow, as each corner has one for it.  parts: marks of what
     it joins, in order along the rail, or the kind of what stands at an end.  tape_checks: corners that are
     whole with this weld, to be checked with the tape.  on_site: left for the site.
+    check: what else is checked at it, of a post or a mid rail.
     """
 
     marks: tuple[str, ...]
     parts: tuple[str, str]
     tape_checks: tuple[str, ...] = ()
     on_site: bool = False
+    check: str = ""
 
 
 @dataclass(frozen=True)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import time
 from itertools import pairwise
 
 import numpy as np
@@ -185,6 +186,57 @@ posts = [ { corner = 1, drop = 1000 }, { corner = 2, drop = 1000 }, { corner = 3
     mitred = pipes["A-TC3"]
     # By symmetry the two halves of a cope in a level mitre would be alike; this run climbs 30° in all.
     assert mitred.overall_mm < 1000.0
+
+
+@pytest.mark.parametrize("turn", [35.0, 60.0, 90.0])
+def test_a_post_under_a_level_bend_seats_on_its_torus_and_pipes(turn: float) -> None:
+    text = (
+        HEAD
+        + f"""
+[[rail]]
+mark = "A"
+path = [ {{ run = 900 }}, {{ turn = {turn}, towards = "left" }}, {{ run = 1200 }} ]
+posts = [ {{ corner = 1, drop = 1000 }} ]
+"""
+    )
+    pipe = pipes_of(made(text))["A-TC1"]
+    bend, r, half = 57.15, 48.26 / 2, math.radians(turn / 2)
+    centre = np.array([900 - bend * math.tan(half), bend, 0.0])
+    top = centre + bend * np.array([math.sin(half), -math.cos(half), 0.0])
+    forward = np.array([math.cos(half), math.sin(half), 0.0])
+    points = wall(pipe, "end", top, frame_of(UP, forward), -pipe.end.centre_mm)
+    local = points - centre
+    sweep = np.arctan2(local[..., 0], -local[..., 1])
+    ring = np.hypot(local[..., 0], local[..., 1]) - bend
+    torus = np.where((sweep >= 0) & (sweep <= 2 * half), np.hypot(ring, local[..., 2]), np.inf)
+    before = np.where(local[..., 0] <= 0, np.hypot(points[..., 1], points[..., 2]), np.inf)
+    end = centre + bend * np.array([math.sin(2 * half), -math.cos(2 * half), 0.0])
+    way = np.array([math.cos(2 * half), math.sin(2 * half), 0.0])
+    after = np.where((points - end) @ way >= 0, line_distance(points, end, way), np.inf)
+    clear = np.minimum(np.minimum(torus, before), after).min(axis=1) - r
+    assert np.abs(clear).max() < TOUCH_MM
+    assert pipe.end.centre_mm == pytest.approx(1000.0)
+
+
+def test_two_hundred_posts_are_worked_out_in_seconds() -> None:
+    rail = """
+[[rail]]
+mark = "{mark}"
+path = [
+  {{ run = 6000, pitch = {pitch} }}, {{ turn = 40, towards = "left" }}, {{ run = 6000 }},
+  {{ turn = 35, towards = "up" }}, {{ run = 6000 }}, {{ turn = 30, towards = "down" }}, {{ run = 6000 }},
+]
+posts = [ {{ spacing = {spacing}, first = 300, last = 300, drop = 1000, plate = 10 }} ]
+mid_rails = [ {{ below = 500 }} ]
+"""
+    text = HEAD + "".join(
+        rail.format(mark=mark, pitch=1.5 * number, spacing=650 + 5 * number)
+        for number, mark in enumerate("ABCDE")
+    )
+    begun = time.process_time()
+    model = made(text)
+    assert sum(pipe.kind == "post" for pipe in model.cut_pipes) >= 200
+    assert time.process_time() - begun < 20
 
 
 def faults_of(text: str) -> list[str]:
