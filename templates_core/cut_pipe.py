@@ -19,6 +19,8 @@ ALIKE_MM = 0.02
 """Pipes whose cuts are nearer to each other than this are made by one wrap."""
 
 
+_ROUNDING_RAD = 1e-9
+
 EndKind = Literal["square", "mitre", "plate", "cope"]
 
 
@@ -86,7 +88,8 @@ class CutPipe:
     @property
     def roll_rad(self) -> float:
         """From the start's datum to the end's [rad, -pi to pi], right-handed from start to end."""
-        return wrapped(self.end.datum_rad - self.start.datum_rad)
+        roll = wrapped(self.end.datum_rad - self.start.datum_rad)
+        return math.pi if roll < -math.pi + _ROUNDING_RAD else roll
 
 
 @dataclass(frozen=True, eq=False)

@@ -202,9 +202,9 @@ def cut_words(cut: CutSpec, units: str) -> str:
         if _acute_rad(cut) < math.pi / 2 - 1e-9:
             words.append(degrees_text(_acute_rad(cut)))
         if cut.offset_mm:
-            words.append(f"offset {format_length(cut.offset_mm, units)}")
+            words.append(f"offset {format_length(cut.offset_mm, units, fine=True)}")
     if cut.gap_mm:
-        words.append(f"gap {format_length(cut.gap_mm, units)}")
+        words.append(f"gap {format_length(cut.gap_mm, units, fine=True)}")
     return ", ".join(words)
 
 

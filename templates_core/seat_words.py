@@ -28,7 +28,7 @@ def cope_words(marks: Sequence[str], angle_rad: float, right_mm: float, units: s
         words.append(degrees_text(angle_rad))
     if abs(right_mm) > _OFFSET_MM:
         side = "right" if right_mm > 0 else "left"
-        words.append(f"{format_length(abs(right_mm), units)} to the {side}")
+        words.append(f"{format_length(abs(right_mm), units, fine=True)} to the {side}")
     return ", ".join(words)
 
 
@@ -36,7 +36,7 @@ def foot_words(plate_mm: float, gap_mm: float, tilt_rad: float, units: str) -> s
     """``square``, or ``cut to the floor, 4.8° off square``, with the plate and gap under it."""
     plate = f"base plate {format_length(plate_mm, units)}" if plate_mm else "floor"
     shape = "square" if tilt_rad <= SQUARE_RAD else f"{degrees_text(tilt_rad)} off square"
-    gap = f", gap {format_length(gap_mm, units)}" if gap_mm else ""
+    gap = f", gap {format_length(gap_mm, units, fine=True)}" if gap_mm else ""
     return f"{shape} on {plate}{gap}"
 
 
