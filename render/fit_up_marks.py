@@ -46,9 +46,9 @@ def draw_marks(scene: Scene, views: Sequence[View], number: int, board: Board, s
 
 
 def draw_sizes(scene: Scene, views: Sequence[View], number: int, board: Board, size_pt: float) -> int | None:
-    """Corner marks, and dimensions of the runs that this view is the first to show at their true length."""
+    """Corner marks, and dimensions of runs and extras that this view is the first to show at true length."""
     runs = [place for place in scene.places if true_view(scene.path, views, place) == number]
-    extras = scene.extra_sizes if number == 0 else ()
+    extras = [one for one in scene.extra_sizes if _true_view_of(one, views) == number]
     return _draw_sizes(scene, views[number], runs, extras, board, size_pt)
 
 
@@ -92,23 +92,33 @@ def _draw_sizes(
 def _dimension_runs(
     scene: Scene, view: View, runs: Sequence[int], extras: Sequence[ExtraSize], board: Board, size_pt: float
 ) -> tuple[set[str], int]:
-    """Dimension what stands on the runs, then the runs, the longest next to it.
+    """Dimension the runs, the longest next to them, then what stands on them.
 
     Marks of pipes that miss one of their first two sizes, and how many sizes found no place in all.
     """
     short = _are_short(scene, view, runs)
     spans = {place: run_spans(scene, view, place, short) for place in runs}
     bare, left_out = set(), 0
-    for extra in extras:
-        ends = seen(scene, view, scene.moved(extra.start)), seen(scene, view, scene.moved(extra.end))
-        text = f"{extra.short} {format_length(extra.size.length_mm, scene.units, with_unit=False)}"
-        left_out += not board.dimension(Span(*ends, text, away(scene, view, ends)), size_pt)
     for place in sorted(runs, key=lambda place: -math.dist(spans[place][0].start, spans[place][0].end)):
         drawn = [board.dimension(span, size_pt) for span in spans[place]]
         left_out += drawn.count(False)
         if not all(drawn[:2]):
             bare.add(scene.runs[place].mark or "")
+    for extra in extras:
+        ends = seen(scene, view, scene.moved(extra.start)), seen(scene, view, scene.moved(extra.end))
+        text = f"{extra.short} {format_length(extra.size.length_mm, scene.units, with_unit=False)}"
+        left_out += not board.dimension(Span(*ends, text, away(scene, view, ends)), size_pt)
     return bare, left_out
+
+
+def _true_view_of(extra: ExtraSize, views: Sequence[View]) -> int | None:
+    """The same of a size of an extra; one that no view shows true stands in the table alone."""
+    across = extra.end.point_mm - extra.start.point_mm
+    along = across / np.linalg.norm(across)
+    for number, view in enumerate(views):
+        if abs(float(along @ np.cross(view.right, view.up))) < _TRUE:
+            return number
+    return None
 
 
 def true_view(path: RailPath, views: Sequence[View], place: int) -> int | None:
