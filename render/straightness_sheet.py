@@ -29,8 +29,9 @@ _WHICH_WAY = (
     " against that, the pipe is bent the other way: its middle towards the welded side."
 )
 ORDER = (
-    "Weld what stands on the side of a run while the run is a single pipe, before its corners are "
-    "welded. Set the shims and clamps first, then tack, then weld.",
+    "Best weld what stands on the side of a run while the run is a single pipe, before the fit-up sheet's "
+    "tacks: shims and clamps first, then tack, then weld. If the rail has to be tacked together first, hold "
+    "each run of it at the same places; the tape then starts where that pipe ends.",
     "Tack in the order of the numbers in the rings: two tacks on opposite quarters of each, fore "
     "and aft along the pipe; then check that it is square; then the two tacks between.",
     "Weld in the same order: from the middle out, in one half of the pipe and then in the other, "

@@ -110,7 +110,7 @@ def straightness_of(
     welds = [*post_welds(standing, pipes, members, job.pipe.radius_mm), *listed]
     bent = tuple(
         _bent_run(
-            datum_of(path, corners, member),
+            datum_of(path, corners, member, job.pipe.radius_mm),
             member,
             [weld for weld in welds if weld.run_number == member.run_number],
             clamps.get(member.run_number, ()),

@@ -5,8 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from templates_core.corners import Corner
-from templates_core.cut_list import Member, end_corners
+from templates_core.cut_list import Member, end_corners, long_points_mm
 from templates_core.rail_path import RailPath
 
 
@@ -34,20 +36,17 @@ class Datum:
         return abs(along_mm - self.zero_mm)
 
 
-def datum_of(path: RailPath, corners: Sequence[Corner], member: Member) -> Datum:
-    """A square end before a mitred one, else the end at the start; a mitred one by its long point."""
+def datum_of(path: RailPath, corners: Sequence[Corner], member: Member, tube_radius_mm: float) -> Datum:
+    """A square end before one that isn't, else the end at the start; one out of square by its long point."""
     before, after = end_corners(path, corners, member.run_number)
-    at_start = not (_reach_mm(before) and not _reach_mm(after))
-    names = (_end_name(before, "start"), _end_name(after, "end"))
-    near, far = names if at_start else (names[1], names[0])
-    return Datum(near, far, at_start, member.cut_mm, _reach_mm(before if at_start else after))
+    tips = long_points_mm(path, member.run_number, before, after, tube_radius_mm)
+    near, far = (float(np.linalg.norm(tip)) for tip in tips)
+    names = (_end_name(before, "start", near), _end_name(after, "end", far))
+    at_start = near == 0.0 or far > 0.0
+    end, other = names if at_start else (names[1], names[0])
+    return Datum(end, other, at_start, member.cut_mm, near if at_start else far)
 
 
-def _reach_mm(corner: Corner | None) -> float:
-    return corner.mitre.reach_mm if corner is not None and corner.mitre is not None else 0.0
-
-
-def _end_name(corner: Corner | None, end: str) -> str:
-    if corner is None:
-        return f"the rail's {end}"
-    return f"corner {corner.mark}" + (" (long point)" if corner.mitre is not None else "")
+def _end_name(corner: Corner | None, end: str, tip_mm: float) -> str:
+    name = f"the rail's {end}" if corner is None else f"corner {corner.mark}"
+    return f"{name} (long point)" if tip_mm > 0 else name

@@ -195,6 +195,17 @@ def test_the_tape_hooks_on_a_square_end_before_a_mitred_one() -> None:
     assert middle.datum.reads_mm(900) == pytest.approx(900 + reach)
 
 
+def test_an_end_out_of_square_is_hooked_by_its_long_point() -> None:
+    lean = 'start = { kind = "plate", thickness = 8, gap = 2, lean = { up = 8 } }'
+    spec = rail_of("A", f"{{ run = 900 }}, {BEND}, {{ run = 800 }}", weld(1, 400), more=lean)
+    (run,) = of(made(spec).rails[0]).runs
+    assert (run.datum.end, run.datum.at_start, run.datum.beyond_mm) == ("corner A1", False, 0)
+    both = rail_of("A", "{ run = 900 }", weld(1, 400), more=lean + "\n" + lean.replace("start", "end", 1))
+    (run,) = of(made(both).rails[0]).runs
+    assert run.datum.end == "the rail's start (long point)"
+    assert run.datum.beyond_mm == pytest.approx(48.26 / 2 * math.tan(math.radians(8)))
+
+
 def test_the_other_hand_bows_the_other_way() -> None:
     turns = "{ turn = 40, towards = 'up' }, { run = 1400 }, { turn = 50, roll = 90 }"
     path = f"{{ run = 900 }}, {turns}, {{ run = 700 }}"
