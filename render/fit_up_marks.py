@@ -92,10 +92,30 @@ def _draw_sizes(
 def _dimension_runs(
     scene: Scene, view: View, runs: Sequence[int], extras: Sequence[ExtraSize], board: Board, size_pt: float
 ) -> tuple[set[str], int]:
-    """Dimension the runs, the longest next to them, then what stands on them.
+    """Dimension what stands on the runs next to them and the runs outside that, or the other way round.
 
-    Marks of pipes that miss one of their first two sizes, and how many sizes found no place in all.
+    That which places more sizes is kept.  Gives marks of pipes that miss one of their first two sizes, and
+    how many sizes found no place in all.
     """
+    inner, outer = board.fork(), board.fork()
+    beyond = _dimension_extras(scene, view, extras, inner, size_pt)
+    bare, left_out = _dimension_own(scene, view, runs, inner, size_pt)
+    if not (bare and extras):
+        board.take(inner)
+        return bare, left_out + beyond
+    other_bare, other_left = _dimension_own(scene, view, runs, outer, size_pt)
+    other_left += _dimension_extras(scene, view, extras, outer, size_pt)
+    if other_left < left_out + beyond:
+        board.take(outer)
+        return other_bare, other_left
+    board.take(inner)
+    return bare, left_out + beyond
+
+
+def _dimension_own(
+    scene: Scene, view: View, runs: Sequence[int], board: Board, size_pt: float
+) -> tuple[set[str], int]:
+    """Dimension the runs, the longest next to them."""
     short = _are_short(scene, view, runs)
     spans = {place: run_spans(scene, view, place, short) for place in runs}
     bare, left_out = set(), 0
@@ -104,11 +124,19 @@ def _dimension_runs(
         left_out += drawn.count(False)
         if not all(drawn[:2]):
             bare.add(scene.runs[place].mark or "")
+    return bare, left_out
+
+
+def _dimension_extras(
+    scene: Scene, view: View, extras: Sequence[ExtraSize], board: Board, size_pt: float
+) -> int:
+    """Dimension what stands on the runs; how many of these sizes found no place."""
+    left_out = 0
     for extra in extras:
         ends = seen(scene, view, scene.moved(extra.start)), seen(scene, view, scene.moved(extra.end))
         text = f"{extra.short} {format_length(extra.size.length_mm, scene.units, with_unit=False)}"
         left_out += not board.dimension(Span(*ends, text, away(scene, view, ends)), size_pt)
-    return bare, left_out
+    return left_out
 
 
 def _true_view_of(extra: ExtraSize, views: Sequence[View]) -> int | None:
