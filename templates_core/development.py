@@ -116,7 +116,7 @@ def _integrate(
     nodes: Array,
     extra: Callable[[Array, Array], Array] | None,
 ) -> tuple[FlatCurve, Array]:
-    """Rows at the given parameters by Gauss quadrature panel by panel, and how far each leaves its chord [mm]."""
+    """Rows at the given parameters by Gauss quadrature, and how far each panel leaves its chord [mm]."""
     at, weights, up_to, to_parts = _gauss()
     step = np.diff(nodes)
     inner = nodes[:-1, None] + step[:, None] * at
