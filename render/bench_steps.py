@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from render.flow import Element, Heading, Paragraph, Steps, flow_pages
-from render.paper import Layout, Page
+from render.flow import Element, Heading, Paragraph, Steps
 from templates_core.model import Model
 from templates_core.units import format_length
 
@@ -45,8 +44,8 @@ CAUTIONS = (
 )
 
 
-def steps_pages(model: Model, layout: Layout, section: str) -> tuple[Page, ...]:
-    """One sheet of steps for the kinds of wrap that the job has."""
+def wrap_steps(model: Model) -> tuple[Element, ...]:
+    """Steps for the kinds of wrap that the job has."""
     elements: list[Element] = []
     if model.cut_groups or model.leaning_groups:
         elements += [Heading("An elbow wrap at the bench"), Steps(ELBOW_STEPS, size_pt=9.5)]
@@ -60,4 +59,4 @@ def steps_pages(model: Model, layout: Layout, section: str) -> tuple[Page, ...]:
             f"Wraps are drawn for paper {thickness} thick. Nothing here has been proved on metal yet.", 9.5
         ),
     ]
-    return flow_pages(section, "At the bench", elements, layout)
+    return tuple(elements)

@@ -16,11 +16,17 @@ _TICK_MM = 7.0
 _WRITE_MM = 8.0
 
 
-def extra_sizes_table(extras: Sequence[ExtraSize], units: str) -> Table:
-    """Sizes besides those of the runs."""
-    rows = tuple((extra.words, size_words(extra.size, units)) for extra in extras)
-    columns = (Column("From, to"), Column("Size", right=True))
-    return Table(f"Posts and what else stands on the rail, {units_word(units)}", columns, rows)
+def extra_sizes_tables(extras: Sequence[ExtraSize], units: str) -> tuple[Table, ...]:
+    """Sizes besides those of the runs, a table for each way that the tape lies."""
+    columns = (Column("From"), Column("To"), Column("Size", right=True))
+    return tuple(
+        Table(
+            f"{how}, {units_word(units)}",
+            columns,
+            tuple((one.first, one.second, size_words(one.size, units)) for one in extras if one.how == how),
+        )
+        for how in dict.fromkeys(extra.how for extra in extras)
+    )
 
 
 def sequence_table(rail: Rail) -> Table:

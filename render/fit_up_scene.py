@@ -55,10 +55,13 @@ class ExtraMetal:
 class ExtraSize:
     """A size besides those of the runs, such as the spacing of posts.
 
-    words: what is measured, as in the table.  short: the same on the drawing, without the number.
+    how: how the tape lies, which heads its table.  first, second: what it is held to.  short: words for it on
+    the drawing.
     """
 
-    words: str
+    how: str
+    first: str
+    second: str
     short: str
     start: Held
     end: Held

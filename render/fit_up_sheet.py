@@ -7,12 +7,13 @@ from collections.abc import Callable
 from render.figure_tables import rail_title
 from render.fit_up_drawing import fit_up_figures
 from render.fit_up_how import heel_lines_figure, tape_check_figure
-from render.fit_up_lists import extra_sizes_table, sequence_table
+from render.fit_up_lists import extra_sizes_tables, sequence_table
 from render.fit_up_scene import NO_EXTRAS, Extras
 from render.fit_up_tables import diagonals_table, overall_table, rolls_table, runs_table, tape_checks_table
 from render.flow import Element, Figure, Heading, Paragraph, Steps, columns_of, flow_pages, stack
-from render.flow_tables import enlarged
+from render.flow_tables import enlarged, side_by_side
 from render.paper import Layout, Page
+from render.shapes import Box
 from render.tables import Table
 from templates_core.job import EndKind, EndSpec, Job
 from templates_core.model import Model, Rail
@@ -21,6 +22,8 @@ from templates_core.units import format_length
 SECTION = "Fit-up"
 _TEXT_PT = 9.5
 _TABLE_PT = (11.0, 10.0, 9.0)
+_BESIDE_MM, _WORDS_MM = 6.0, 110.0
+"""Between a figure and the words beside it, and their greatest width."""
 _KEPT_MM = 26.0
 """Height of the heading and the captions that stay with a drawing."""
 _KEYS = {
@@ -51,21 +54,29 @@ def no_extras(_rail: Rail) -> Extras:
 
 def fit_up_pages(model: Model, layout: Layout, extras_of: ExtrasOf = no_extras) -> tuple[Page, ...]:
     """The sheets of each rail, each hand on its own; extras_of: posts and the like that stand on it."""
-    pages: list[Page] = []
-    for rail in model.rails:
-        _, width_mm, height_mm = columns_of(layout)
-        elements = [
-            Heading(f"Fit-up: {_title(rail)}", 13.0),
-            *(Paragraph(line, _TEXT_PT) for line in _facts(rail, model.job)),
-            *_drawings(rail, model.job, width_mm, height_mm, extras_of(rail)),
-            *_tables(rail, model.job, extras_of(rail), width_mm),
-        ]
-        marks = tuple(corner.mark for corner in rail.corners)
-        pages += flow_pages(SECTION, f"Fit-up, rail {rail.mark}", elements, layout, marks)
-        pages += flow_pages(
-            SECTION, f"At the bench, rail {rail.mark}", _at_bench(rail, width_mm), layout, marks
-        )
-    return tuple(pages)
+    return tuple(
+        page for rail in model.rails for page in _rail_pages(rail, model.job, layout, extras_of(rail))
+    )
+
+
+def _rail_pages(rail: Rail, job: Job, layout: Layout, extras: Extras) -> tuple[Page, ...]:
+    """The sheets of one rail: its list for the bench is a sheet of its own where that takes no more paper."""
+    _, width_mm, height_mm = columns_of(layout)
+    elements = [
+        Heading(f"Fit-up: {_title(rail)}", 13.0),
+        *(Paragraph(line, _TEXT_PT) for line in _facts(rail, job)),
+        *_drawings(rail, job, width_mm, height_mm, extras),
+        *_tables(rail, job, extras, width_mm),
+    ]
+    bench = _at_bench(rail, width_mm)
+    marks = tuple(corner.mark for corner in rail.corners)
+    title = f"Fit-up, rail {rail.mark}"
+    apart = (
+        *flow_pages(SECTION, title, elements, layout, marks),
+        *flow_pages(SECTION, f"At the bench, rail {rail.mark}", bench, layout, marks),
+    )
+    together = flow_pages(SECTION, title, [*elements, *bench], layout, marks)
+    return together if len(together) < len(apart) else apart
 
 
 def _title(rail: Rail) -> str:
@@ -139,12 +150,13 @@ def _tables(rail: Rail, job: Job, extras: Extras, width_mm: float) -> list[Eleme
 
     elements: list[Element] = [Heading(f"Rail {rail.mark}: sizes and checks", 12.0)]
     elements += listed(runs_table(rail, units))
-    elements += listed(extra_sizes_table(extras.sizes, units))
+    for table in extra_sizes_tables(extras.sizes, units):
+        elements += listed(side_by_side(table, width_mm, _TABLE_PT[1]))
     elements += listed(overall_table(rail, units))
     if rail.fit_up.tape_checks:
-        elements += [*_kept(_TAPE, tape_check_figure()), *listed(tape_checks_table(rail, units))]
+        elements += [*_kept(_TAPE, tape_check_figure(), width_mm), *listed(tape_checks_table(rail, units))]
     if rail.fit_up.rolls:
-        elements += [*_kept(_ROLL, heel_lines_figure()), *listed(rolls_table(rail, units))]
+        elements += [*_kept(_ROLL, heel_lines_figure(), width_mm), *listed(rolls_table(rail, units))]
     if rail.fit_up.diagonals:
         elements += [*listed(diagonals_table(rail, units)), Paragraph(_lines(rail), _TEXT_PT)]
     return elements
@@ -175,10 +187,13 @@ _ROLL = (
 )
 
 
-def _kept(words: str, figure: Figure) -> list[Element]:
-    """A figure with its words, kept together."""
-    drawing, box = stack([Paragraph(words, _TEXT_PT), figure], 175.0)
-    return [Figure(drawing, box)]
+def _kept(words: str, figure: Figure, width_mm: float) -> list[Element]:
+    """A figure with its words beside it, kept with what follows."""
+    left_mm = figure.box.width + _BESIDE_MM
+    text, room = stack([Paragraph(words, _TEXT_PT)], min(width_mm - left_mm, _WORDS_MM))
+    placed = figure.drawing.moved(-figure.box.left, -figure.box.top)
+    height_mm = max(room.height, figure.box.height)
+    return [Figure(placed + text.moved(left_mm, 0.0), Box(0.0, -height_mm, width_mm, 0.0), keeps_next=True)]
 
 
 def _lines(rail: Rail) -> str:

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from render.drawing import Drawing, Item, Text, drawing
 from render.flow_tables import table_strips
 from render.paper import Layout, Page
 from render.shapes import Box
-from render.strips import Strip, line_height_mm, text_strips, wrapped
+from render.strips import Strip, kept_ends, line_height_mm, text_strips, wrapped
 from render.tables import Table
 
 COLUMN_GAP_MM = 6.0
@@ -17,6 +18,12 @@ _WIDE_MM = 180.0
 """On a page that takes two columns of this width or more, text is not set wider."""
 _ROLL_COLUMN_MM = 400.0
 """Longest column on a roll, which has no page of its own."""
+TIGHTER = ((1.0, 1.0), (0.6, 1.0), (0.5, 0.95), (0.4, 0.9))
+"""Shares that gaps and text are drawn in together, the roomiest first."""
+_SMALLEST_PT = 7.5
+"""Text isn't made smaller than this to save a page."""
+_FEW_PAGES = 12
+"""More pages than this are not drawn tighter for the sake of one of them."""
 
 
 @dataclass(frozen=True)
@@ -47,10 +54,14 @@ class Steps:
 
 @dataclass(frozen=True)
 class Figure:
-    """A drawing that is kept whole: box is the room it takes, in its own coordinates."""
+    """A drawing that is kept whole: box is the room it takes, in its own coordinates.
+
+    keeps_next: must not be the last in a column.
+    """
 
     drawing: Drawing
     box: Box
+    keeps_next: bool = False
 
 
 @dataclass(frozen=True)
@@ -73,11 +84,13 @@ def flow_pages(
 ) -> tuple[Page, ...]:
     """Pages with the elements set down one column after another, more columns where a page is very wide.
 
-    A table goes on in the next column under its headings.  A roll page ends under its last line.
+    A table goes on in the next column under its headings.  A roll page ends under its last line.  Gaps are
+    closed and text is made a little smaller where that saves a page.
     Errors: ValueError for a figure wider or taller than a column.
     """
     columns, width_mm, height_mm = columns_of(layout, columns)
-    filled = list(_columns(strips_of(elements, width_mm), height_mm))
+    ways = TIGHTER[:1] if layout.paper.roll else TIGHTER
+    filled = _in_fewest_pages(elements, width_mm, height_mm, columns, ways)
     pages = []
     for first in range(0, len(filled), columns):
         group = filled[first : first + columns]
@@ -108,9 +121,58 @@ def stack(elements: Sequence[Element], width_mm: float) -> tuple[Drawing, Box]:
     return _stacked(strips), Box(0.0, -_height_mm(strips), width_mm, 0.0)
 
 
+def closed_up(elements: Sequence[Element], width_mm: float, way: tuple[float, float]) -> tuple[Drawing, Box]:
+    """What stack gives, with gaps and text drawn in: one of the ways of TIGHTER."""
+    strips = _drawn_in(elements, width_mm, way)
+    return _stacked(strips), Box(0.0, -_height_mm(strips), width_mm, 0.0)
+
+
 def strips_of(elements: Sequence[Element], width_mm: float) -> list[Strip]:
     """The elements as strips that can't be broken, in order."""
     return [strip for element in elements for strip in _element_strips(element, width_mm)]
+
+
+def _in_fewest_pages(
+    elements: Sequence[Element],
+    width_mm: float,
+    height_mm: float,
+    columns: int,
+    ways: Sequence[tuple[float, float]],
+) -> list[list[Strip]]:
+    """Columns of strips, in the roomiest of the ways that take the fewest pages."""
+    best: list[list[Strip]] = []
+    for way in ways:
+        made = list(_columns(_drawn_in(elements, width_mm, way), height_mm))
+        pages, least = (math.ceil(len(filled) / columns) for filled in (made, best))
+        if not best or pages < least:
+            best = made
+        if pages == 1 or pages > _FEW_PAGES:
+            break
+    return best
+
+
+def _drawn_in(elements: Sequence[Element], width_mm: float, way: tuple[float, float]) -> list[Strip]:
+    gap_share, text_share = way
+    strips = strips_of([_smaller(element, text_share) for element in elements], width_mm)
+    return [
+        strip if strip.drawing.items else replace(strip, height_mm=gap_share * strip.height_mm)
+        for strip in strips
+    ]
+
+
+def _smaller(element: Element, share: float) -> Element:
+    """The element with its text at a share of its size; figures as they are."""
+    match element:
+        case Heading() | Paragraph() | Steps():
+            return replace(element, size_pt=_smaller_pt(element.size_pt, share))
+        case Table():
+            return replace(element, text_pt=_smaller_pt(element.text_pt, share))
+        case _:
+            return element
+
+
+def _smaller_pt(size_pt: float, share: float) -> float:
+    return max(share * size_pt, min(size_pt, _SMALLEST_PT))
 
 
 def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
@@ -122,9 +184,8 @@ def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
                 yield Strip(strip.height_mm, strip.drawing, keeps_next=True)
             yield Strip(0.8, drawing([]), keeps_next=True)
         case Paragraph():
-            yield from text_strips(
-                wrapped(element.text, width_mm, element.size_pt, element.bold), element.size_pt, element.bold
-            )
+            lines = wrapped(element.text, width_mm, element.size_pt, element.bold)
+            yield from kept_ends(text_strips(lines, element.size_pt, element.bold))
             yield Strip(1.2, drawing([]))
         case Steps():
             for number, words in enumerate(element.items, start=1):
@@ -133,7 +194,7 @@ def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
             if element.box.width > width_mm + 1e-6:
                 raise ValueError(f"a figure {element.box.width:.1f} mm wide in a column of {width_mm:.1f} mm")
             placed = element.drawing.moved(-element.box.left, -element.box.top)
-            yield Strip(element.box.height, placed)
+            yield Strip(element.box.height, placed, element.keeps_next)
         case Gap():
             yield Strip(element.height_mm, drawing([]))
         case Table():

@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.pdf import text_width_mm
 from render.shapes import MM_PER_PT
-from render.strips import Strip, line_height_mm, text_strips, wrapped
+from render.strips import Strip, kept_ends, line_height_mm, text_strips, wrapped
 from render.tables import Column, Table
 
 _PAD_MM = 1.2
 _TITLE_PT = 9.0
 _MOST_LINES = 30
 """Of a row that is kept whole."""
+_LEAST_SET = 3
+"""Rows that a set of a folded table has at least."""
+_LOW_MM = 15.0
+"""Rows no higher than this can keep together at the ends of a table."""
 
 
 def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
@@ -30,9 +35,14 @@ def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
     headings = tuple(column.heading for column in table.columns)
     head = _row(headings, table, widths, bold=True, least_mm=0.0)
     yield Strip(head.height_mm, head.drawing, keeps_next=True)
-    for cells in (part for row in table.rows for part in _parts(row, table, widths)):
-        row = _row(cells, table, widths, bold=False, least_mm=table.least_row_mm)
-        yield Strip(row.height_mm, row.drawing, head=head)
+    rows = [
+        _row(cells, table, widths, bold=False, least_mm=table.least_row_mm)
+        for row in table.rows
+        for cells in _parts(row, table, widths)
+    ]
+    rows = [replace(row, head=head) for row in rows]
+    low = all(row.height_mm <= _LOW_MM for row in rows)
+    yield from kept_ends(rows) if low else rows
     yield Strip(2.5, drawing([]))
 
 
@@ -50,22 +60,25 @@ def _parts(cells: Sequence[str], table: Table, widths: Sequence[float]) -> Itera
 
 
 def column_widths_mm(table: Table, width_mm: float) -> list[float]:
-    """Widths of the columns: as their cells need, the roomiest narrowed until all fit in width_mm.
+    """Widths of the columns: as they need, else the roomiest narrowed until all fit in width_mm.
 
+    Lines of headings are broken first, those of cells only where that is not enough.
     Errors: ValueError when they can't be made to fit without breaking a word.
     """
-    wanted, least = _wanted_mm(table), []
+    wanted = _wanted_mm(table)
+    if sum(wanted) <= width_mm:
+        return wanted
+    whole_cells = _wanted_mm(replace(table, columns=tuple(_folded(column) for column in table.columns)))
+    if sum(whole_cells) <= width_mm:
+        return _narrowed(wanted, whole_cells, width_mm)
+    least = []
     for i, column in enumerate(table.columns):
         cells = [(column.heading, True), *((row[i], False) for row in table.rows)]
         words = [(word, bold) for cell, bold in cells for word in cell.split()]
         least.append(max(_room_mm(words, table.text_pt), column.least_mm))
-    excess_mm = sum(wanted) - width_mm
-    if excess_mm <= 0.0:
-        return wanted
-    spare_mm = sum(wanted) - sum(least)
-    if spare_mm < excess_mm:
+    if sum(least) > width_mm:
         raise ValueError(f"table {table.title!r} needs {sum(least):.1f} mm and has {width_mm:.1f} mm")
-    return _narrowed(wanted, least, width_mm)
+    return _narrowed(whole_cells, least, width_mm)
 
 
 def enlarged(table: Table, width_mm: float, sizes_pt: Sequence[float]) -> Table:
@@ -79,6 +92,22 @@ def enlarged(table: Table, width_mm: float, sizes_pt: Sequence[float]) -> Table:
         if sum(_wanted_mm(narrow)) <= width_mm:
             return larger
     return table
+
+
+def side_by_side(table: Table, width_mm: float, size_pt: float) -> Table:
+    """A long, narrow table folded: its rows in two or more sets beside each other, as many as fit the width.
+
+    size_pt: of the text that no line of is to be broken.
+    """
+    room_mm = sum(_wanted_mm(replace(table, text_pt=size_pt)))
+    sets = min(int(width_mm / room_mm), math.ceil(len(table.rows) / _LEAST_SET))
+    if sets < 2:
+        return table
+    high = math.ceil(len(table.rows) / sets)
+    blank = ("",) * len(table.columns)
+    padded = [*table.rows, *([blank] * (sets * high - len(table.rows)))]
+    rows = tuple(tuple(cell for row in padded[i::high] for cell in row) for i in range(high))
+    return replace(table, columns=table.columns * sets, rows=rows)
 
 
 def _folded(column: Column) -> Column:

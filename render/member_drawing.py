@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Polyline, Text, drawing
-from render.pdf import text_width_mm
+from render.pdf import ASCENT, text_width_mm
 from render.shapes import MM_PER_PT, Box, arrowhead, bounds, rectangle
 from render.strips import wrapped
 from render.wrap_lines import LABEL_PT, point_of, points_of, seam_items
@@ -22,6 +23,12 @@ _MARK_TICK_MM = 4.0
 _HALF_NAME_MM = 4.5
 _LINE_MM = 1.3 * LABEL_PT * MM_PER_PT
 _BESIDE_MM = 3.2
+_LEFT_MM = 1.5
+"""From the foot of upright words to a line at their right."""
+_ARROW_MM = 4.8
+"""Width of the arrow to the first end with its words."""
+_HEAD_MM = 3.5
+_FIRST_END = "TO THE FIRST END"
 _CLEAR_MM = 4.2
 _SEAM_MM = 8.0
 _HOLE_MARGIN_MM = 18.0
@@ -104,7 +111,7 @@ def _datum(mark: GirthMark, wrap: PipeWrap) -> list[Item]:
     words = _lines_of(mark.name.upper(), room)
     to_left = [x - float(line.foot_mm[0]) for line in wrap.lines]
     crowded = any(0.3 < gap < len(words) * _LINE_MM + 1.5 for gap in to_left)
-    first = x + _BESIDE_MM if crowded else x - 0.8 - (len(words) - 1) * _LINE_MM
+    first = x + _BESIDE_MM if crowded else x - _LEFT_MM - (len(words) - 1) * _LINE_MM
     anchor = Anchor.START if mark.inward[1] > 0 else Anchor.END
     items: list[Item] = [Line(point_of(mark.at_mm), point_of(inner), Pen.TICK)]
     for number, text in enumerate(words):
@@ -121,11 +128,23 @@ def _lines_of(words: str, room_mm: float) -> list[str]:
 def _names(wrap: PipeWrap, names: Sequence[str], taken: Sequence[Box]) -> Iterator[Item]:
     """The names one under another in the roomiest field between two of the pipe's lines.
 
-    taken: boxes that they must keep clear of.
+    An arrow to the first end stands in the others, or beside the names where they have no room for it.
+    taken: boxes that all must keep clear of.
     """
     lines = sorted(wrap.lines, key=lambda line: float(line.foot_mm[0]))
     fields = [_field(wrap, one, other, taken) for one, other in pairwise(lines)]
-    field = max(fields, key=lambda field: field.width * field.height)
+    fields.sort(key=lambda field: field.width * field.height)
+    arrows = [arrow for field in fields[:-1] if (arrow := _first_end_arrow(field))]
+    field = fields[-1]
+    if not arrows:
+        arrows = [_first_end_arrow(field)]
+        field = replace(field, left=min(field.right, field.left + _ARROW_MM + 1.0))
+    yield from (item for arrow in arrows for item in arrow)
+    yield from _names_in(field, names)
+
+
+def _names_in(field: Box, names: Sequence[str]) -> Iterator[Item]:
+    """As many of the names as have room, level or else upright."""
     level = all(text_width_mm(name, LABEL_PT, bold=True) <= field.width for name in names)
     room, length = (field.height, field.width) if level else (field.width, field.height)
     shown = [name for name in names if text_width_mm(name, LABEL_PT, bold=True) <= length]
@@ -135,6 +154,24 @@ def _names(wrap: PipeWrap, names: Sequence[str], taken: Sequence[Box]) -> Iterat
         down = (number - (len(shown) - 1) / 2) * _LINE_MM + 0.35 * LABEL_PT * MM_PER_PT
         at = (x, y - down) if level else (x + down, y)
         yield Text(at, name, LABEL_PT, Anchor.MIDDLE, 0.0 if level else _UPRIGHT, bold=True)
+
+
+def _first_end_arrow(field: Box) -> list[Item]:
+    """An arrow down the pipe with its words beside it, at the left of a field; none where it has no room."""
+    words = _lines_of(_FIRST_END, field.height)
+    width = _ARROW_MM + (len(words) - 1) * _LINE_MM
+    if " ".join(words) != _FIRST_END or width > field.width:
+        return []
+    x, y = field.left + (1.0 if field.width < 2 * width else field.width / 2 - width / 2), field.middle[1]
+    half = max(text_width_mm(line, LABEL_PT, bold=True) for line in words) / 2
+    items: list[Item] = [
+        Line((x, y + half), (x, y - half), Pen.TICK),
+        arrowhead((x, y - half), -_UPRIGHT, _HEAD_MM),
+    ]
+    for number, line in enumerate(words):
+        at = x + 1.3 + ASCENT * LABEL_PT * MM_PER_PT + number * _LINE_MM
+        items.append(Text((at, y), line, LABEL_PT, Anchor.MIDDLE, _UPRIGHT, bold=True))
+    return items
 
 
 def _field(wrap: PipeWrap, one: GirthLine, other: GirthLine, taken: Sequence[Box]) -> Box:

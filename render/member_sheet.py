@@ -6,8 +6,9 @@ from collections.abc import Iterator, Sequence
 
 from render.drawing import Drawing
 from render.flow import Element, Heading, Paragraph, stack
+from render.flow_tables import side_by_side
 from render.member_drawing import between_lines_mm, clear_seams_mm, hole_drawing, wrap_drawing
-from render.member_steps import member_steps_pages
+from render.member_steps import member_steps
 from render.member_words import (
     Setting,
     end_lines,
@@ -17,11 +18,13 @@ from render.member_words import (
     ordinate_table,
     pipe_lines,
     ring_line,
+    short_name,
 )
-from render.paginate import Block, block_pages, fits
+from render.paginate import Block, fits
 from render.paper import Layout, Page
 from render.shapes import Box, bounds, moved_box
 from render.tables import Table
+from render.with_steps import pages_with_steps
 from templates_core.cope_holes import CopeHole
 from templates_core.cut_pipe import CutPipe, PipeEnd, PipeGroup, alike
 from templates_core.errors import GeometryError
@@ -32,7 +35,9 @@ from templates_core.pipe_wraps import PipeWrap
 SECTION = "Members"
 _LONGEST_WHOLE_MM = 600.0
 """A longer pipe gets two wraps even on a roll of paper: nobody winds that much on true."""
-_WORDS_MM, _TABLE_MM, _BETWEEN_MM = 96.0, 79.0, 5.0
+_CAPTION_MM, _WORDS_MM, _BETWEEN_MM = 184.0, 96.0, 4.0
+_TABLES_MM = (72.0, 105.0)
+"""Widths that a table is let take, folded twice or three times."""
 _WORDS_PT = 8.0
 _CAPTION_GAP_MM = 3.0
 
@@ -44,7 +49,7 @@ def member_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     blocks = [block for group in alike(model.cut_pipes) for block in group_blocks(group, setting, layout)]
     if not blocks:
         return ()
-    return member_steps_pages(model, layout, SECTION) + block_pages(blocks, layout)
+    return pages_with_steps(SECTION, "Pipe ends at the bench", member_steps(model), blocks, layout)
 
 
 def group_blocks(group: PipeGroup, setting: Setting, layout: Layout) -> tuple[Block, ...]:
@@ -104,18 +109,17 @@ def _located(group: PipeGroup, end: PipeEnd, setting: Setting, layout: Layout) -
     lines = (*end_lines(group, at_end, setting), ring_line(one, setting), *pipe_lines(made, setting))
     words += [Paragraph(line, _WORDS_PT) for line in lines]
     ring_station = one.ring_mm + float(made.start.cut.station_mm.min())
-    table = ordinate_table(made, end, ring_station, "the ring line to the cut", setting)
+    table = ordinate_table(made, end, ring_station, "the ring line", setting)
     return _with_words(template, words, [table], layout)
 
 
 def _template(group: PipeGroup, what: str, wrap: PipeWrap, lines: Sequence[str], setting: Setting) -> Block:
     """A wrap at true scale with its names, hand and side printed on it."""
-    made = group.first
-    mark = made.mark + (f" +{len(group.pipes) - 1}" if len(group.pipes) > 1 else "")
+    made, mark = group.first, short_name(group)
     hand = (f"{made.hand} hand",) if made.hand else ()
-    names = (mark, *hand, what, "KEEP", "first end down", *lines)
+    names = (mark, *hand, what, "KEEP", *lines, "scrap past wide edge")
     picture = wrap_drawing(wrap, names, setting.units)
-    title = f"Wrap {', '.join(group.marks)}, {what}"
+    title = f"Wrap {mark}, {what}"
     return Block(SECTION, title, picture, bounds(picture), group.marks, seams_x_mm=between_lines_mm(wrap))
 
 
@@ -123,7 +127,7 @@ def _hole(
     group: PipeGroup, end: PipeEnd, hole: CopeHole, setting: Setting, layout: Layout
 ) -> tuple[Block, ...]:
     picture = hole_drawing(hole, ", ".join(end.sits_on))
-    title = f"Hole under {', '.join(group.marks)}, {end_name(end)}"
+    title = f"Hole under {short_name(group)}, {end_name(end)}"
     box = bounds(picture)
     template = Block(
         SECTION,
@@ -160,10 +164,15 @@ def _with_words(
 
 
 def _caption(words: list[Element], tables: Sequence[Table]) -> tuple[Drawing, Box]:
-    """Words with the tables beside them."""
-    text, box = stack(words, _WORDS_MM)
+    """Words with the tables beside them, in the widths that make the lower of both."""
     if not tables:
-        return text, box
-    drawn, room = stack(tables, _TABLE_MM)
-    left = _WORDS_MM + _BETWEEN_MM
+        return stack(words, _WORDS_MM)
+    made = [_beside(words, tables, table_mm) for table_mm in _TABLES_MM]
+    return min(made, key=lambda caption: caption[1].height)
+
+
+def _beside(words: list[Element], tables: Sequence[Table], table_mm: float) -> tuple[Drawing, Box]:
+    text, box = stack(words, _CAPTION_MM - _BETWEEN_MM - table_mm)
+    drawn, room = stack([side_by_side(table, table_mm, table.text_pt) for table in tables], table_mm)
+    left = _CAPTION_MM - table_mm
     return text + drawn.moved(left, 0.0), box.joined(moved_box(room, left, 0.0))

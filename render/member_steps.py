@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from render.bench_steps import CAUTIONS
-from render.flow import Element, Heading, Paragraph, Steps, flow_pages
-from render.paper import Layout, Page
+from render.flow import Element, Heading, Paragraph, Steps
 from templates_core.model import Model
 from templates_core.units import format_length
 
 _FIRST = (
     "Saw the blank square to the length given, tip to tip. Call one end the first end and write it on the "
-    "pipe: every wrap is laid with the first end down, printed side out.",
+    "pipe. Every wrap, of either end, is laid printed side out with its arrow pointing to that first end.",
     "Strike the 0° line along the pipe: lay the pipe in a length of angle iron and scribe along its edge. "
     "It runs from end to end and is never turned off: it holds the roll of one end to the other.",
 )
@@ -34,10 +33,10 @@ _LAST = (
 )
 
 
-def member_steps_pages(model: Model, layout: Layout, section: str) -> tuple[Page, ...]:
-    """One sheet of steps for the wraps of cut pipes."""
+def member_steps(model: Model) -> tuple[Element, ...]:
+    """Steps for the wraps of cut pipes."""
     thickness = format_length(model.job.shop.wrap_thickness_mm, "mm", fine=True)
-    elements: list[Element] = [
+    return (
         Heading("The wrap of a pipe's end at the bench"),
         Steps((*_FIRST, *_LOCATED, *_WHOLE, *_LAST), size_pt=9.5),
         Heading("Care"),
@@ -45,5 +44,4 @@ def member_steps_pages(model: Model, layout: Layout, section: str) -> tuple[Page
         Paragraph(
             f"Wraps are drawn for paper {thickness} thick. Nothing here has been proved on metal yet.", 9.5
         ),
-    ]
-    return flow_pages(section, "Pipe ends at the bench", elements, layout)
+    )

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from render.mark_ranges import mark_ranges
 from render.tables import Column, Table
 from templates_core.cope_holes import CopeHole
 from templates_core.cut_pipe import CutPipe, PipeEnd, PipeGroup
@@ -48,10 +49,15 @@ def end_name(end: PipeEnd) -> str:
     return "first end" if end.cut.at_end == "start" else "second end"
 
 
+def short_name(group: PipeGroup) -> str:
+    """Its first mark, and how many more are alike: ``A-T2-1 +3``."""
+    return group.first.mark + (f" +{len(group.pipes) - 1}" if len(group.pipes) > 1 else "")
+
+
 def heading_of(group: PipeGroup, what: str) -> str:
     """Marks, what the wrap is for, hand, and how many to make."""
     hand = f", {group.first.hand} hand" if group.first.hand else ""
-    return f"{', '.join(group.marks)}{hand}: {what} – make {group.quantity}"
+    return f"{mark_ranges(group.marks)}{hand}: {what} – make {group.quantity}"
 
 
 def pipe_lines(made: CutPipe, setting: Setting) -> tuple[str, ...]:
@@ -110,18 +116,16 @@ def ring_line(one: EndWrap, setting: Setting) -> str:
 def ordinate_table(
     made: CutPipe, end: PipeEnd, ring_station_mm: float, from_what: str, setting: Setting
 ) -> Table:
-    """The cut by numbers, so far round from the datum, so far along; in two halves side by side."""
+    """The cut by numbers, so far round from the datum, so far along."""
     rows = ordinates(made, end.cut.at_end, ring_station_mm, setting.ordinate_tolerance_mm)
     wide = rows.off_mm > setting.ordinate_tolerance_mm
     within = f"; chords leave the cut by up to {setting.fine(rows.off_mm)}" if wide else ""
-    cells = list(_rows(rows, setting))
-    half = len(cells) // 2
     columns = (Column("Line", right=True), Column("Round", right=True), Column("Along", right=True))
     return Table(
-        f"{end_name(end).capitalize()}: round to the right from the {end.datum_words}, first end down; "
+        f"{end_name(end).capitalize()}, arrow down: round to the right from the {end.datum_words}, "
         f"along from {from_what}; {setting.units}{within}",
-        2 * columns,
-        tuple(left + right for left, right in zip(cells[:half], cells[half:], strict=True)),
+        columns,
+        tuple(_rows(rows, setting)),
     )
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import random
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
@@ -18,6 +19,8 @@ _OPEN_PAGES = 12
 """How many pages are kept open for small pieces, so that time a page stays the same in a long pack."""
 _MANY_BLOCKS = 60
 """From more blocks than this on, one order of placing is tried."""
+_FEW_BLOCKS, _SHUFFLES = 24, 120
+"""Up to so many blocks, so many other orders of placing are tried where a page might be saved."""
 _TOUCH_MM = 1e-6
 
 
@@ -167,21 +170,42 @@ def nest(blocks: Sequence[Block], layout: Layout) -> tuple[Page, ...]:
     if not blocks:
         return ()
     few = len(blocks) <= _MANY_BLOCKS
+    listed = list(enumerate(blocks))
     rules = [
         _Rule(size, snug, upright)
         for size in (_long_side, _area, _height)
         for snug in ((False,) if layout.paper.roll else (False, True))
         for upright in (False, True)
     ]
-    ways = [_packed(blocks, layout, rule) for rule in rules[: None if few else 1]]
+    ways = [
+        _packed(sorted(listed, key=lambda pair: -rule.size(pair[1])), layout, rule)
+        for rule in rules[: None if few else 1]
+    ]
     best = min(ways, key=lambda bins: (len(bins), max(one.room.top for one in bins[-1].placed)))
+    if len(blocks) <= _FEW_BLOCKS and not layout.paper.roll:
+        best = _shuffled(listed, layout, best)
     best.sort(key=lambda page: min(placed.order for placed in page.placed))
     return tuple(_page_of(page.placed, layout) for page in best)
 
 
-def _packed(blocks: Sequence[Block], layout: Layout, rule: _Rule) -> list[_Bin]:
+def _shuffled(listed: list[tuple[int, Block]], layout: Layout, best: list[_Bin]) -> list[_Bin]:
+    """The best packing, or one of fewer pages that some other orders give; always the same orders."""
+    room = (layout.width_mm + GAP_MM) * (layout.height_mm + GAP_MM)
+    least = math.ceil(sum((b.box.width + GAP_MM) * (b.box.height + GAP_MM) for _, b in listed) / room)
+    orders, mixed = random.Random(0), list(listed)
+    for _ in range(_SHUFFLES):
+        if len(best) <= least:
+            break
+        orders.shuffle(mixed)
+        made = _packed(mixed, layout, _Rule(_area, snug=False, upright=True))
+        best = made if len(made) < len(best) else best
+    return best
+
+
+def _packed(ordered: Sequence[tuple[int, Block]], layout: Layout, rule: _Rule) -> list[_Bin]:
+    """Pages filled with the blocks, given with their places in the pack, in the order they are given in."""
     bins: list[_Bin] = []
-    for order, block in sorted(enumerate(blocks), key=lambda pair: -rule.size(pair[1])):
+    for order, block in ordered:
         if any(page.place(order, block) for page in bins[-_OPEN_PAGES:]):
             continue
         bins.append(_Bin(layout, rule))

@@ -8,6 +8,9 @@ from render.fit_up_scene import ExtraMetal, Extras, ExtraSize, Held
 from templates_core.directions import Vector
 from templates_core.model import Rail
 
+_ALONG = "Posts: from the start of the pipe, on its lower line, to the near side of the post"
+_CLEAR = "Clear between posts, mid rails and the rail, square to both"
+
 
 def extras_of(rail: Rail) -> Extras:
     """All that stands under a rail."""
@@ -31,19 +34,17 @@ def _sizes(rail: Rail) -> Iterator[ExtraSize]:
     runs = {post.mark: post.run_number for post in rail.standing.posts}
     for post in sizes.posts:
         if post.along is not None and post.from_point is not None and post.to_point is not None:
-            words = f"Start of {post.pipe} on its lower line to the near side of {post.post}"
             start, end = (_held(rail, point, post.run_number) for point in (post.from_point, post.to_point))
-            yield ExtraSize(words, post.post, start, end, post.along)
+            yield ExtraSize(_ALONG, f"start of {post.pipe}", post.post, post.post, start, end, post.along)
     for one in sizes.between:
-        words = f"{one.first} to {one.second}, clear, square to both"
         start = _held(rail, one.from_point, runs[one.first])
-        yield ExtraSize(words, "clear", start, _held(rail, one.to_point, runs[one.second]), one.clear)
+        end = _held(rail, one.to_point, runs[one.second])
+        yield ExtraSize(_CLEAR, one.first, one.second, "clear", start, end, one.clear)
     of_bay = {bay.mark: bay.run.number for bay in rail.standing.bays}
     for one in sizes.below:
         run = of_bay[one.second]
-        words = f"{one.first} to {one.second}, clear, square to both"
         start, end = (_held(rail, point, run) for point in (one.from_point, one.to_point))
-        yield ExtraSize(words, "clear", start, end, one.clear)
+        yield ExtraSize(_CLEAR, one.first, one.second, "clear", start, end, one.clear)
 
 
 def _held(rail: Rail, point: Vector, run_number: int) -> Held:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from render.drawing import Drawing, Text, drawing
 from render.pdf import text_width_mm
@@ -64,4 +64,13 @@ def text_strips(lines: Sequence[str], size_pt: float, bold: bool = False) -> lis
     return [
         Strip(height_mm, drawing([Text(baseline, line, size_pt, bold=bold)] if line else []))
         for line in lines
+    ]
+
+
+def kept_ends(strips: Sequence[Strip]) -> list[Strip]:
+    """The strips with the first two kept together, and the last two: none of them stands alone on a page."""
+    last = len(strips) - 1
+    return [
+        replace(strip, keeps_next=True) if i < last and i in (0, last - 1) else strip
+        for i, strip in enumerate(strips)
     ]

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Text, drawing
+from render.mark_ranges import mark_ranges
 from render.paper import FOOT_MM, SIDE_MM, UNCORRECTED, Layout, Page
 from render.pdf import text_width_mm
 from render.shapes import Box, rectangle
@@ -15,6 +16,7 @@ BAR_MM = 50.0
 _BAR_CELL_MM = 61.0
 _SHEET_CELL_MM = 36.0
 _PAD_MM = 1.5
+_MARKS_PT = 7.5
 _BASELINES_MM = (-4.6, -8.6, -12.6)
 
 
@@ -58,12 +60,25 @@ def title_block(page: Page, job: JobLabel, number: int, count: int) -> Drawing:
 
 
 def _words(page: Page, job: JobLabel, left_mm: float, room_mm: float) -> list[Item]:
-    marks = "Marks: " + ", ".join(page.marks) if page.marks else page.section
-    lines = ((f"{job.number}  {job.title}".strip(), 8.5, True), (page.title, 7.5, False), (marks, 7.5, False))
+    marks = _marks(page.marks, room_mm) if page.marks else page.section
+    lines = (
+        (f"{job.number}  {job.title}".strip(), 8.5, True),
+        (page.title, 7.5, False),
+        (marks, _MARKS_PT, False),
+    )
     return [
         Text((left_mm, y), shortened(words, room_mm, size_pt, bold), size_pt, bold=bold)
         for (words, size_pt, bold), y in zip(lines, _BASELINES_MM, strict=True)
     ]
+
+
+def _marks(marks: Sequence[str], room_mm: float) -> str:
+    """The marks, or as many as there is room for and how many more there are."""
+    for most in range(len(marks), 0, -1):
+        words = f"Marks: {mark_ranges(marks, most)}"
+        if text_width_mm(words, _MARKS_PT) <= room_mm:
+            return words
+    return f"Marks: {mark_ranges(marks, 1)}"
 
 
 def _bars(frame: Box, layout: Layout) -> list[Item]:

@@ -7,15 +7,16 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
-from render.bench_steps import steps_pages
+from render.bench_steps import wrap_steps
 from render.cut_words import cut_heading, shared_words, short_mark
 from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.flow import Element, Heading, Paragraph, stack
 from render.leaning_words import leaning_wrap_words, long_point_words
-from render.paginate import Block, block_pages, fits
+from render.paginate import Block, fits
 from render.paper import Layout, Page
 from render.pdf import text_width_mm
 from render.shapes import MM_PER_PT, bounds, moved_box, readable
+from render.with_steps import pages_with_steps
 from render.wrap_lines import (
     LABEL_PT,
     mark_ticks,
@@ -59,7 +60,7 @@ def wrap_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     ]
     if not blocks:
         return ()
-    return steps_pages(model, layout, SECTION) + block_pages(blocks, layout)
+    return pages_with_steps(SECTION, "At the bench", wrap_steps(model), blocks, layout)
 
 
 def _blocks(template: Block, words: Sequence[Element], layout: Layout) -> tuple[Block, ...]:

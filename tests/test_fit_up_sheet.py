@@ -257,7 +257,8 @@ def test_posts_and_their_spacing_go_on_the_same_drawing_and_stay_upright() -> No
         for top, along in zip(tops, (500.0, 3500.0), strict=True)
     ]
     posts = tuple(ExtraMetal(f"R-Q{n}", *ends, RADIUS_MM) for n, ends in enumerate(holds, 1))
-    spacing = ExtraSize("R-Q1 to R-Q2, middles", "posts", holds[0][0], holds[1][0], Size(3000.0, None))
+    size = Size(3000.0, None)
+    spacing = ExtraSize("Posts, middles", "R-Q1", "R-Q2", "posts", holds[0][0], holds[1][0], size)
     extras = Extras(posts, (spacing,))
     _, width_mm, height_mm = columns_of(layout("A4"))
     made = dict(fit_up_figures(computed, model.job, width_mm, height_mm - 26, extras))
@@ -276,9 +277,7 @@ def test_posts_and_their_spacing_go_on_the_same_drawing_and_stay_upright() -> No
     upright = sum(abs(x - u) < 1e-3 and abs(y - v) > 20.0 for (x, y), (u, v) in edges)
     assert upright == 4, "two edges of each post"
     pages = fit_up_pages(model, layout("A4"), lambda _: extras)
-    assert any(
-        t.text == "R-Q1 to R-Q2, middles" for page in pages for t in page.drawing if isinstance(t, Text)
-    )
+    assert any(t.text == "Posts, middles, mm" for page in pages for t in page.drawing if isinstance(t, Text))
 
 
 def test_tables_on_the_sheets_fit_inches(tmp_path: Path) -> None:

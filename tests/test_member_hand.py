@@ -57,8 +57,10 @@ class Traced:
 
 def read_wrap(sheet: Sheet) -> Traced:
     (zero,) = [word for word in sheet.words if word.text == "0°"]
-    (first_down,) = [word for word in sheet.words if word.text == "first end down"]
-    assert first_down.angle_rad == pytest.approx(0.0)
+    assert "TO THE FIRST" in " ".join(word.text for word in sheet.words)
+    heads = [np.array(s.points) for s in sheet.strokes if s.filled]
+    assert heads
+    assert all((head[:, 1] < head[:, 1].mean()).sum() == 1 for head in heads), "arrows point down"
     x = min((s for s in sheet.strokes if s.dash_mm), key=lambda s: beside(s, zero.at[0])).points[0][0]
     lines = sorted(
         (np.array(s.points) - [x, 0.0] for s in sheet.with_width(WIDE_MM)), key=lambda line: line[:, 1].mean()

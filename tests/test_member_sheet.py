@@ -67,7 +67,7 @@ def test_a_sheet_says_what_a_fitter_needs(tmp_path: Path) -> None:
         "square to what it sits on",
         "Ring line",
         "from the sawn first end",
-        "first end down",
+        "TO THE FIRST",
         "KEEP",
         "CROTCH",
         "37.00° round from the 0° line",

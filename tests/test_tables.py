@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from render.drawing import Text, drawing
-from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, flow_pages, stack
+from render.flow import Element, Figure, Heading, Paragraph, Steps, flow_pages, stack
 from render.flow_tables import column_widths_mm
 from render.paper import Layout, Page, paper_named
 from render.pdf import Metadata, text_width_mm, write_pdf
@@ -108,7 +108,8 @@ def test_two_columns_and_steps_read_down_then_across(tmp_path: Path) -> None:
 
 
 def test_a_heading_is_never_the_last_line_of_a_page(tmp_path: Path) -> None:
-    filler: list[Element] = [Gap(A4.height_mm - 8.0), Heading("Next"), Paragraph("What comes next.")]
+    high = Figure(drawing([rectangle(Box(0.0, 0.0, 1.0, 1.0))]), Box(0.0, 0.0, 1.0, A4.height_mm - 8.0))
+    filler: list[Element] = [high, Heading("Next"), Paragraph("What comes next.")]
     first, second = written(tmp_path, flow_pages("Job", "Job", [Paragraph("First."), *filler], A4))
     assert [word.text for word in first.words] == ["First."]
     assert [word.text for word in second.words] == ["Next", "What comes next."]
