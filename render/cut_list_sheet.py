@@ -7,7 +7,7 @@ from collections.abc import Iterator, Sequence
 from render.cut_tables import cut_list_tables, offcuts_table
 from render.drain_tables import NOTES as DRAIN_NOTES
 from render.drain_tables import drain_table
-from render.drawing import Item, drawing
+from render.drawing import Drawing, Item, Text, drawing
 from render.elbow_figure import elbow_sketch
 from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, columns_of, flow_pages, stack
 from render.paper import Layout, Page
@@ -145,9 +145,10 @@ def _elbow_elements(model: Model, width_mm: float) -> Iterator[Element]:
     yield Heading(_elbow_words(model), _TEXT_PT)
     if cut:
         yield Steps(_ELBOW_NOTES, "•", _TEXT_PT)
-    yield from _elbow_drawings(cut, width_mm)
-    for number, plan in cut:
-        yield from _elbow_details(number, plan)
+    sketches = [(number, plan, *elbow_sketch(plan)) for number, plan in cut]
+    yield from _elbow_drawings(sketches, width_mm)
+    for number, plan, sketch, _ in sketches:
+        yield from _elbow_details(number, plan, sketch)
     for number, plan in plans:
         if not plan.lines:
             pieces = marks_text(plan.marks_at(0))
@@ -163,9 +164,10 @@ def _elbow_words(model: Model) -> str:
     return f"Elbows: {', '.join(counts)}. {proof_words(share.cost, share.bound)}"
 
 
-def _elbow_drawings(cut: Sequence[tuple[int, ElbowPlan]], width_mm: float) -> Iterator[Element]:
+def _elbow_drawings(
+    sketches: Sequence[tuple[int, ElbowPlan, Drawing, Box]], width_mm: float
+) -> Iterator[Element]:
     """Elbows side by side, each under its name, as many in a row as the widest lets."""
-    sketches = [(number, plan, *elbow_sketch(plan)) for number, plan in cut]
     cell_mm = max((box.width for *_, box in sketches), default=0.0)
     across = max(1, int((width_mm + _CELL_GAP_MM) // (max(cell_mm, _CELL_MM) + _CELL_GAP_MM)))
     cell_mm = (width_mm - _CELL_GAP_MM * (across - 1)) / across
@@ -181,11 +183,12 @@ def _elbow_drawings(cut: Sequence[tuple[int, ElbowPlan]], width_mm: float) -> It
         yield Gap(3.0)
 
 
-def _elbow_details(number: int, plan: ElbowPlan) -> Iterator[Element]:
-    """The marks of a piece that stands for several."""
+def _elbow_details(number: int, plan: ElbowPlan, sketch: Drawing) -> Iterator[Element]:
+    """The marks of a piece that stands for several, where its sketch has no room for them."""
+    drawn = [item.text for item in sketch if isinstance(item, Text)]
     for place, (start, end) in enumerate(plan.spans_rad):
         marks = plan.marks_at(place)
-        if len(marks) > 1:
+        if len(marks) > 1 and not any(marks_text(marks) in text for text in drawn):
             angle = degrees_text(end - start)
             yield Paragraph(
                 f"Elbow plan {number}, piece {place + 1} from face A, {angle}: {marks_text(marks)}", _SMALL_PT

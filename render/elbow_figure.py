@@ -11,7 +11,7 @@ from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Polyline, Te
 from render.pdf import text_width_mm
 from render.shapes import Box, arc, bounds, text_box
 from render.spread import spread
-from render.stock_tables import line_words
+from render.stock_tables import line_words, marks_text
 from render.strips import line_height_mm
 from templates_core.elbow_layouts import Line as CutLine
 from templates_core.elbow_plans import ElbowPlan
@@ -26,6 +26,8 @@ _BLADE_MM = 1.1
 """Width at which the blade is drawn; it is not to scale."""
 _COLUMN_MM = 9.0
 """From the heel to the labels beside it."""
+_BESIDE_MM = 34.0
+"""Longest list of marks beside an elbow."""
 _CLEAR_MM = 0.6
 _LABEL_GAP_MM = 1.2
 _STEP_MM = line_height_mm(TEXT_PT)
@@ -138,10 +140,11 @@ def _words(sketch: _Sketch) -> tuple[list[Item], list[_Callout]]:
     inside: list[Item] = []
     callouts: list[_Callout] = []
     for place, span in enumerate(sketch.plan.spans_rad):
-        lines = ((piece_words(sketch.plan, place), True), (degrees_text(span[1] - span[0]), False))
-        texts = _in_sector(sketch, lines, span)
+        degrees = (degrees_text(span[1] - span[0]), False)
+        ways = [((words, True), degrees) for words in piece_words(sketch.plan, place)]
+        texts = next((made for lines in ways if (made := _in_sector(sketch, lines, span))), [])
         inside += texts
-        callouts += [] if texts else [_Callout(sum(span) / 2, (_joined(lines),))]
+        callouts += [] if texts else [_Callout(sum(span) / 2, (_joined(_beside(ways)),))]
     offcut = sketch.plan.offcut
     if offcut is not None:
         name = "keep" if offcut.usable else "scrap"
@@ -160,10 +163,17 @@ def _joined(lines: Sequence[tuple[str, bool]]) -> tuple[str, bool]:
     return ", ".join(text for text, _ in lines), True
 
 
-def piece_words(plan: ElbowPlan, place: int) -> str:
-    """The mark of the piece in a place; of several marks, how many there are."""
+def _beside(ways: Sequence[tuple[tuple[str, bool], ...]]) -> tuple[tuple[str, bool], ...]:
+    """The first of the ways to name a piece that isn't too long beside an elbow."""
+    short = (lines for lines in ways if text_width_mm(_joined(lines)[0], TEXT_PT, True) <= _BESIDE_MM)
+    return next(short, ways[-1])
+
+
+def piece_words(plan: ElbowPlan, place: int) -> tuple[str, ...]:
+    """Ways to name the piece in a place, best first: its marks, or how many there are."""
     marks = plan.marks_at(place)
-    return marks[0][0] if len(marks) == 1 else f"{len(marks)} marks"
+    named = marks_text(marks)
+    return (named,) if len(marks) == 1 else (named, f"{len(marks)} marks")
 
 
 def _in_sector(sketch: _Sketch, lines: Sequence[tuple[str, bool]], span: tuple[float, float]) -> list[Text]:

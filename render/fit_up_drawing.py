@@ -19,7 +19,7 @@ from render.fit_up_marks import draw_diagonals, draw_marks, draw_sizes, draw_sla
 from render.fit_up_scene import NO_EXTRAS, Extras, Part, Scene, short_scene, true_scene
 from render.flow import Figure
 from render.metal_outline import shadow, visible_outlines
-from render.rail_drawing import SCALES, RailFigure, rail_figures
+from render.rail_drawing import CLOSE_MM, SCALES, RailFigure, rail_figures
 from render.rail_views import View, isometric, views_of
 from render.shapes import Box, bounds
 from templates_core.job import Job
@@ -33,8 +33,6 @@ _SHORT_TUBES_MM = (2.8, 2.2, 1.6)
 _CORNER_TUBES_MM = (4.5, 2.8)
 _SHARES = (0.46, 0.75, 1.0)
 _TITLE_MM = 5.0
-_CLOSE_MM = 1.0
-"""Paper left over and under a view when what it did not need is closed up."""
 
 Drawer = Callable[[Scene, Sequence[View], int, Board, float], int | None]
 """Draws a scene in one of its views on a board in type of a size.
@@ -221,8 +219,8 @@ def _labelled(
         items += [Text((0.0, top + 1.2), view.title, 9.0)]
         drawn = (metal + drawing(board.items)).moved(*move)
         used = bounds(drawn)
-        items += drawn.moved(0.0, top - _CLOSE_MM - used.top)
-        top -= used.height + 2 * _CLOSE_MM
+        items += drawn.moved(0.0, top - CLOSE_MM - used.top)
+        top -= used.height + 2 * CLOSE_MM
     if -top > height_mm + 1e-6:
         return None
     figure = Figure(drawing(items), Box(0.0, top, width_mm, 0.0))

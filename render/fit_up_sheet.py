@@ -12,6 +12,7 @@ from render.fit_up_scene import NO_EXTRAS, Extras
 from render.fit_up_tables import diagonals_table, overall_table, rolls_table, runs_table, tape_checks_table
 from render.flow import Element, Figure, Heading, Paragraph, Steps, columns_of, flow_pages, stack
 from render.flow_tables import enlarged, side_by_side
+from render.leaning_words import spec_words
 from render.paper import Layout, Page
 from render.shapes import Box
 from render.tables import Table
@@ -95,7 +96,7 @@ def _facts(rail: Rail, job: Job) -> tuple[str, ...]:
         lines.append("Both hands are this one shape, flat: turn half of them over when they are done.")
     if not rail.path.closed:
         ends = (("Start", rail.path.start), ("End", rail.path.end))
-        lines.append(" ".join(f"{name}: {_end_words(end, job)}." for name, end in ends))
+        lines.append(" ".join(f"{name}: {_end_words(end, job)}{_lean_words(end)}." for name, end in ends))
     for member in rail.members:
         if member.extra_mm > 0:
             extra = format_length(member.extra_mm, job.units)
@@ -106,6 +107,13 @@ def _facts(rail: Rail, job: Job) -> tuple[str, ...]:
     if job.tolerance:
         lines.append(f"± beside a size: EN ISO 13920 class {job.tolerance}, as the job asks.")
     return tuple(lines)
+
+
+def _lean_words(end: EndSpec) -> str:
+    """How the plane there stands out of square."""
+    if end.lean is None:
+        return ""
+    return f"; out of square, longer {spec_words(end.lean)}, walking forward along the rail"
 
 
 def _end_words(end: EndSpec, job: Job) -> str:
@@ -155,7 +163,7 @@ def _tables(rail: Rail, job: Job, extras: Extras, width_mm: float) -> list[Eleme
     elements += listed(overall_table(rail, units))
     if rail.fit_up.tape_checks:
         elements += [*_kept(_TAPE, tape_check_figure(), width_mm), *listed(tape_checks_table(rail, units))]
-    if rail.fit_up.rolls:
+    if rolls_table(rail, units).rows:
         elements += [*_kept(_ROLL, heel_lines_figure(), width_mm), *listed(rolls_table(rail, units))]
     if rail.fit_up.diagonals:
         elements += [*listed(diagonals_table(rail, units)), Paragraph(_lines(rail), _TEXT_PT)]
@@ -182,8 +190,9 @@ _TAPE = (
     "heel: on the table, its top. Tape from mark to mark: that is b."
 )
 _ROLL = (
-    "Heel lines. The heel line of a pipe end runs along the outside of the corner there; at a mitre, through "
-    "the long point. Carry the first one along the pipe, then go round the girth to the second."
+    "Heel lines. The heel line of a pipe end runs along the outside of the corner there; at a mitre or an "
+    "end out of square, through the long point. Carry the first one along the pipe, then go round the girth "
+    "to the second."
 )
 
 

@@ -11,7 +11,7 @@ from templates_core.diagonals import Diagonal
 from templates_core.fit_up import Size
 from templates_core.model import Rail
 from templates_core.tape_checks import TapeCheck
-from templates_core.units import degrees_text, format_angle, format_length, units_word
+from templates_core.units import INCH, degrees_text, format_angle, format_length, units_word
 
 NONE = "–"
 _IN_LINE_RAD = math.radians(0.005)
@@ -39,7 +39,9 @@ def size_words(size: Size | None, units: str) -> str:
 
 
 def _spread(tolerance_mm: float, units: str) -> str:
-    return f"± {format_length(tolerance_mm, units, fine=True, with_unit=False)}"
+    """``±3`` or ``±0.4``; ``±0.118`` of an inch, where a sixteenth would be too coarse."""
+    text = format_length(tolerance_mm, units, fine=units == INCH, with_unit=False)
+    return f"±{text.removesuffix('.0')}"
 
 
 def ends_table(rail: Rail, units: str) -> Table:
@@ -83,7 +85,10 @@ def runs_table(rail: Rail, units: str) -> Table:
 
 
 def rolls_table(rail: Rail, units: str) -> Table:
-    """How far round the girth the heel lines at the two ends of each pipe are from each other."""
+    """How far round the girth the heel lines at the two ends of each pipe are from each other.
+
+    At a pipe end that leans its long point stands for a heel line.
+    """
     columns = (
         Column("Pipe"),
         Column("From the heel at"),
@@ -92,18 +97,31 @@ def rolls_table(rail: Rail, units: str) -> Table:
         Column("Round the girth", right=True),
         Column("Which way, looking forward"),
     )
-    rows = tuple(
+    rows = [
         (
             roll.pipe or "none: elbow on elbow",
             roll.from_corner,
             roll.to_corner,
-            degrees_text(roll.roll_rad),
-            format_length(abs(roll.girth_mm), units, with_unit=False),
-            _way(roll.roll_rad),
+            *_turned(roll.roll_rad, roll.girth_mm, units),
         )
         for roll in rail.fit_up.rolls
-    )
-    return Table(f"{rail_title(rail)}: heel lines and rolls, {units_word(units)}", columns, rows)
+    ]
+    rows += [
+        (
+            plate.pipe,
+            plate.corner or "",
+            f"long point, {'start' if plate.at_start else 'end'}",
+            *_turned(plate.long_rad, plate.long_mm, units),
+        )
+        for plate in rail.fit_up.plates
+        if plate.long_rad is not None and plate.long_mm is not None
+    ]
+    return Table(f"{rail_title(rail)}: heel lines and rolls, {units_word(units)}", columns, tuple(rows))
+
+
+def _turned(roll_rad: float, girth_mm: float, units: str) -> tuple[str, str, str]:
+    girth = format_length(abs(girth_mm), units, with_unit=False)
+    return degrees_text(roll_rad), girth, _way(roll_rad)
 
 
 def _way(roll_rad: float) -> str:
@@ -136,7 +154,7 @@ def _check_row(check: TapeCheck, inside_rad: float, units: str, held: bool) -> t
         for joint in check.joints
     )
     apart = size_words(Size(check.apart_mm, check.apart_tolerance_mm), units)
-    off = [NONE if check.angle_tolerance_rad is None else f"± {format_angle(check.angle_tolerance_rad, 2)}"]
+    off = [NONE if check.angle_tolerance_rad is None else f"±{format_angle(check.angle_tolerance_rad, 2)}"]
     along = format_length(check.along_mm, units, with_unit=False)
     angle = degrees_text(inside_rad)
     return (check.corner, angle, along, apart, joints, *(off if held else []))

@@ -10,7 +10,7 @@ from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.pdf import text_width_mm
 from render.shapes import MM_PER_PT
 from render.strips import Strip, kept_ends, line_height_mm, text_strips, wrapped
-from render.tables import Column, Table
+from render.tables import Table
 
 _PAD_MM = 1.2
 _TITLE_PT = 9.0
@@ -68,7 +68,7 @@ def column_widths_mm(table: Table, width_mm: float) -> list[float]:
     wanted = _wanted_mm(table)
     if sum(wanted) <= width_mm:
         return wanted
-    whole_cells = _wanted_mm(replace(table, columns=tuple(_folded(column) for column in table.columns)))
+    whole_cells = _wanted_mm(_with_folded_headings(table))
     if sum(whole_cells) <= width_mm:
         return _narrowed(wanted, whole_cells, width_mm)
     least = []
@@ -84,14 +84,20 @@ def column_widths_mm(table: Table, width_mm: float) -> list[float]:
 def enlarged(table: Table, width_mm: float, sizes_pt: Sequence[float]) -> Table:
     """The table in the largest of these sizes, given largest first, that breaks no line but in its headings.
 
-    As it is where none does.
+    One in which headings take no more than two lines is preferred.  As it is where no size will do.
     """
-    for size_pt in sizes_pt:
-        larger = replace(table, text_pt=size_pt)
-        narrow = replace(larger, columns=tuple(_folded(column) for column in table.columns))
-        if sum(_wanted_mm(narrow)) <= width_mm:
-            return larger
-    return table
+    larger = [replace(table, text_pt=size_pt) for size_pt in sizes_pt]
+    fitting = [made for made in larger if sum(_wanted_mm(_with_folded_headings(made))) <= width_mm]
+    low = (made for made in fitting if _heading_lines(made, width_mm) <= 2)
+    return next(low, fitting[0] if fitting else table)
+
+
+def _heading_lines(table: Table, width_mm: float) -> int:
+    widths = column_widths_mm(table, width_mm)
+    return max(
+        len(wrapped(column.heading, width - 2.0 * _PAD_MM, table.text_pt, bold=True))
+        for column, width in zip(table.columns, widths, strict=True)
+    )
 
 
 def side_by_side(table: Table, width_mm: float, size_pt: float) -> Table:
@@ -110,9 +116,10 @@ def side_by_side(table: Table, width_mm: float, size_pt: float) -> Table:
     return replace(table, columns=table.columns * sets, rows=rows)
 
 
-def _folded(column: Column) -> Column:
-    """The column with each word of its heading on a line."""
-    return replace(column, heading="\n".join(column.heading.split()))
+def _with_folded_headings(table: Table) -> Table:
+    """The table with each word of its headings on a line."""
+    columns = (replace(column, heading="\n".join(column.heading.split())) for column in table.columns)
+    return replace(table, columns=tuple(columns))
 
 
 def _wanted_mm(table: Table) -> list[float]:

@@ -9,7 +9,7 @@ from render.drawing import Item, Text, drawing
 from render.flow import Figure
 from render.rail_items import RailPart, view_items
 from render.rail_views import View, chain, schematic_lengths_mm, views_of
-from render.shapes import Box, box_round
+from render.shapes import Box, bounds, box_round
 from templates_core.directions import Vector
 from templates_core.model import Rail
 
@@ -23,6 +23,8 @@ _ABOVE_MM = 14.0
 _SHARES = (0.42, 0.7, 1.0)
 """Of the height of a column, what a drawing is let take, more where less won't do."""
 _TITLE_MM = 5.0
+CLOSE_MM = 1.0
+"""Paper left over and under a view when what it did not need is closed up."""
 
 
 @dataclass(frozen=True)
@@ -128,8 +130,10 @@ def _labelled(
             made = view_items(part, views, number, points, placed, Box(0.0, bottom, width_mm, top), size_pt)
             if made is None:
                 break
-            items += [Text((0.0, top + 1.2), view.title, 8.5), *made]
-            top = bottom
+            used = bounds(made)
+            items.append(Text((0.0, top + 1.2), view.title, 8.5))
+            items += drawing(made).moved(0.0, top - CLOSE_MM - used.top)
+            top -= used.height + 2 * CLOSE_MM
         else:
             if -top > height_mm + 1e-6:
                 return None

@@ -35,6 +35,7 @@ from templates_core.pipe_wraps import SIDE, PipeWrap, mitre_back_mm
 from templates_core.surfaces import Array, elbow_surface
 from templates_core.units import INCH, format_angle, format_length
 from templates_core.wraps import HEEL, Stay, Wrap
+from templates_core.wraps import SIDE as SIDE_STAY
 
 SECTION = "Wraps"
 _CAPTION_WIDTH_MM = 120.0
@@ -97,7 +98,7 @@ def _elbow_block(
     wrap = made.wrap
     items = [*sheet_lines(wrap.trace_mm, wrap.outline_mm), *_slits(wrap), *mark_ticks(wrap.marks)]
     for stay in wrap.stays:
-        items += _stay_items(stay, _stay_words(stay, group), made.rules.collar_mm)
+        items += _stay_items(stay, _stay_words(stay, wrap, group), made.rules.collar_mm)
     items += [*seam_items(wrap.seam, wrap.girth_mm, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
     picture = drawing(items)
     title = f"Wrap {', '.join(marks)}"
@@ -124,7 +125,11 @@ def _slits(wrap: Wrap) -> Iterator[Item]:
         yield Line(point_of(start), point_of(end), Pen.OUTLINE)
 
 
-def _stay_words(stay: Stay, group: CutGroup | LeaningGroup) -> tuple[str, ...]:
+def _stay_words(stay: Stay, wrap: Wrap, group: CutGroup | LeaningGroup) -> tuple[str, ...]:
+    """What stands on a stay; sides are told apart where the cut leans: face down, heel to the front."""
+    if stay.name == SIDE_STAY and isinstance(group, LeaningGroup):
+        heel = next(one for one in wrap.stays if one.name == HEEL)
+        return ("LEFT SIDE" if stay.centre_mm[0, 0] < heel.centre_mm[0, 0] else "RIGHT SIDE",)
     if stay.name != HEEL:
         return (stay.name.upper(),)
     side = "KEEP" if group.cut.from_face == "own" else "SCRAP"

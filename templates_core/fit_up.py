@@ -15,6 +15,7 @@ from templates_core.diagonals import Diagonal, diagonals_of
 from templates_core.job import Job
 from templates_core.leaning_metal import is_on_leaning_elbow, leaning_rims, leans_at
 from templates_core.metal import RunMetal, corner_parts, rail_parts, reach_mm, runs_of_metal
+from templates_core.plate_ends import PlateEnd, plate_ends
 from templates_core.rail_path import RailPath
 from templates_core.tack_order import RailJoint, TackStep, joints_of, tack_steps
 from templates_core.tape_checks import TapeCheck, tape_check
@@ -87,11 +88,13 @@ class Overall:
 class FitUp:
     """All that one rail is fitted up by; corners in order along it.
 
+    plates: pipe ends that lean, whose long points are turned from heel lines as rolls are.
     tape_checks: none of a corner whose elbow is a leaning end of the rail, where no mark stands at a length.
     """
 
     runs: tuple[RunSizes, ...]
     rolls: tuple[RollMark, ...]
+    plates: tuple[PlateEnd, ...]
     tape_checks: tuple[TapeCheck, ...]
     diagonals: tuple[Diagonal, ...]
     overall: Overall
@@ -106,6 +109,7 @@ def fit_up(path: RailPath, corners: Sequence[Corner], members: Sequence[Member],
     return FitUp(
         tuple(_run_sizes(path, corners, members, runs, job)),
         tuple(_rolls(path, corners, runs, job.pipe.radius_mm)),
+        tuple(plate_ends(path, corners, members, job.pipe.radius_mm)),
         tuple(
             tape_check(path, place, corner, runs, job.units, job.tolerance)
             for place, corner in enumerate(corners)

@@ -22,6 +22,7 @@ class PlateEnd:
     long point past the centreline's end.  lean: as the job file gives it.  corner: mark of the one at the
     pipe's other end, None where that has none.  long_rad: from the heel line of that corner (at a mitre its
     long point) to the long point of this end, clockwise looking forward along the rail; None without one.
+    long_mm: the same round the outside of the pipe.
     """
 
     pipe: str
@@ -31,6 +32,7 @@ class PlateEnd:
     lean: LeanSpec
     corner: str | None
     long_rad: float | None
+    long_mm: float | None
 
     @property
     def mark(self) -> str:
@@ -57,4 +59,5 @@ def plate_ends(
             turned = roll_between(run.direction, heel, lean.way)
         reach = tube_radius_mm * math.tan(lean.angle_rad)
         mark = None if corner is None else corner.mark
-        yield PlateEnd(pipes[run.number], at_start, lean.angle_rad, reach, end.lean, mark, turned)
+        girth = None if turned is None else tube_radius_mm * turned
+        yield PlateEnd(pipes[run.number], at_start, lean.angle_rad, reach, end.lean, mark, turned, girth)

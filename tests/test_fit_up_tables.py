@@ -1,5 +1,6 @@
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -13,8 +14,11 @@ from render.fit_up_tables import (
     tape_checks_table,
 )
 from render.tables import Table, plain_text
+from templates_core.job_file import load_job
 from templates_core.model import build_model
 from tests.sheet_samples import ALL, FRAME, LEVEL, SPATIAL, model_of
+
+SAMPLES = Path(__file__).parent.parent / "sample_jobs"
 
 
 def column(table: Table, heading: str) -> list[str]:
@@ -50,14 +54,24 @@ def test_rolls_are_girth_distances_of_their_angles() -> None:
     assert column(table, "Which way, looking forward") == ["clockwise", "anticlockwise"]
 
 
+def test_the_long_point_of_a_leaning_end_is_told_from_the_heel_line() -> None:
+    """The first corner turns up, so its heel is below; the start leans up, so its long point is on top."""
+    rail = build_model(load_job(SAMPLES / "slip_wall_return.toml")).rails[0]
+    table = rolls_table(rail, "mm")
+    (row,) = [row for row in table.rows if row[2] == "long point, start"]
+    assert row[:2] == ("A-P1", "A1")
+    assert float(row[4]) == pytest.approx(math.pi * 48.26 / 2, abs=0.06)
+    assert row[5] == "half round, to the other side"
+
+
 def test_a_class_puts_its_tolerances_beside_the_sizes() -> None:
     """EN ISO 13920 class B (second-hand): 3 for lengths to 1000, 4 to 2000, 6 to 4000; 20′ on long legs."""
     plain = model_of(LEVEL)
     held = replace(plain.job, tolerance="B")
     rail = build_model(held).rails[0]
     told = column(runs_table(rail, "mm"), "Work point to work point")
-    assert told == ["900.0 ± 3.00", "2650.0 ± 6.00", "1200.0 ± 4.00", "600.0 ± 3.00"]
-    assert column(tape_checks_table(rail, "mm"), "Angle may be off")[1] == "± 0.33°"
+    assert told == ["900.0 ±3", "2650.0 ±6", "1200.0 ±4", "600.0 ±3"]
+    assert column(tape_checks_table(rail, "mm"), "Angle may be off")[1] == "±0.33°"
     assert "±" not in plain_text(runs_table(plain.rails[0], "mm"))
     assert "Angle may be off" not in plain_text(tape_checks_table(plain.rails[0], "mm"))
 

@@ -84,6 +84,8 @@ def test_the_words_name_the_sides_as_the_wrap_lies_on_the_table() -> None:
     }
     told = "left" if lines["left side"].shoulder_mm > lines["right side"].shoulder_mm else "right"
     assert longer[told]
+    printed = {word.text: word.at[0] for word in wrap.words}
+    assert printed["LEFT SIDE"] < printed["HEEL  A1"] < printed["RIGHT SIDE"]
     words = " ".join(row[5] for row in table(made, "Elbow ends cut to a plane"))
     assert f"at the {told} side by 8.00°" in words
     assert "at the throat by 5.00°" in words

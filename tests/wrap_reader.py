@@ -188,7 +188,8 @@ def _lies_on(stroke: Stroke, ring: shapely.Polygon) -> bool:
 
 def _names(stays: list[ReadStay], words: tuple[Word, ...]) -> list[str]:
     """The name of each stay: every name once (SIDE twice), as near as they go."""
-    named = [(w, w.text.split()[0]) for w in words if w.text.split()[0] in NAMES]
+    first = [(w, w.text.removeprefix("LEFT ").removeprefix("RIGHT ").split()[0]) for w in words]
+    named = [(word, name) for word, name in first if name in NAMES]
     assert sorted(name for _, name in named) == sorted(NAMES), [w.text for w in words]
     bodies = [shapely.Polygon(np.vstack([stay.left_mm, stay.right_mm[::-1]])) for stay in stays]
     rooms = [shapely.Polygon(w.corners) for w, _ in named]
