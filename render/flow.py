@@ -188,8 +188,10 @@ def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
             yield from kept_ends(text_strips(lines, element.size_pt, element.bold))
             yield Strip(1.2, drawing([]))
         case Steps():
+            indent_mm = (0.6 if element.sign or len(element.items) < 10 else 0.75) * element.size_pt
             for number, words in enumerate(element.items, start=1):
-                yield from _step_strips(element.sign or f"{number}.", words, width_mm, element.size_pt)
+                sign = element.sign or f"{number}."
+                yield from _step_strips(sign, words, indent_mm, width_mm, element.size_pt)
         case Figure():
             if element.box.width > width_mm + 1e-6:
                 raise ValueError(f"a figure {element.box.width:.1f} mm wide in a column of {width_mm:.1f} mm")
@@ -201,8 +203,7 @@ def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
             yield from table_strips(element, width_mm)
 
 
-def _step_strips(sign: str, words: str, width_mm: float, size_pt: float) -> Iterator[Strip]:
-    indent_mm = 0.6 * size_pt
+def _step_strips(sign: str, words: str, indent_mm: float, width_mm: float, size_pt: float) -> Iterator[Strip]:
     strips = text_strips(wrapped(words, width_mm - indent_mm, size_pt), size_pt)
     for i, strip in enumerate(strips):
         items: list[Item] = list(strip.drawing.moved(indent_mm, 0.0))

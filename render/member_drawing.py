@@ -58,6 +58,7 @@ def hole_drawing(hole: CopeHole, header: str) -> Drawing:
     """The outline of a hole on its cross, on a patch of paper."""
     box = bounds([Polyline(points_of(hole.outline_mm), Pen.TRACE, closed=True)]).grown(_HOLE_MARGIN_MM)
     top = box.top - 1.5
+    words = wrapped(f"along {header}", -box.left - 7.0, LABEL_PT, bold=True)
     return drawing(
         [
             rectangle(box),
@@ -66,7 +67,10 @@ def hole_drawing(hole: CopeHole, header: str) -> Drawing:
             Line((box.left, 0.0), (box.right, 0.0), Pen.CENTRE),
             arrowhead((box.left + 4.0, top), _UPRIGHT),
             Line((box.left + 4.0, top - 10.0), (box.left + 4.0, top - 2.0), Pen.TICK),
-            Text((box.left + 6.0, top - 3.0), f"along {header}", LABEL_PT, bold=True),
+            *(
+                Text((box.left + 6.0, top - 3.0 - number * _LINE_MM), line, LABEL_PT, bold=True)
+                for number, line in enumerate(words)
+            ),
         ]
     )
 

@@ -39,6 +39,10 @@ class Setting:
         """A length to scribe by, with its unit."""
         return format_length(length_mm, self.units, fine=True)
 
+    def gap(self, length_mm: float) -> str:
+        """A gap, with its unit: a tenth of a millimetre, or thousandths of an inch."""
+        return format_length(length_mm, self.units, fine=self.units == INCH)
+
     def length(self, length_mm: float) -> str:
         """A length, with its unit."""
         return format_length(length_mm, self.units)
@@ -87,7 +91,7 @@ def _bearing(end: PipeEnd, setting: Setting) -> str:
     if max(outside, inside) < _NO_GAP_MM:
         return "The wall touches all over."
     left = " and ".join(
-        f"up to {setting.length(gap)} at the {where}"
+        f"up to {setting.gap(gap)} at the {where}"
         for gap, where in ((outside, "outside"), (inside, "bore"))
         if gap >= _NO_GAP_MM
     )

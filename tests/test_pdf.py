@@ -201,7 +201,7 @@ def test_title_block_says_all_and_keeps_inside_the_margins(
     sheets = written(tmp_path, *with_title_blocks([many, many], JOB))
     for number, sheet in enumerate(sheets, start=1):
         text = " ".join(word.text for word in sheet.words)
-        for words in ("HS-014", "Heron Slip", "rev A", "3f9a2c1d", "scale 1:1", "Marks: A1, A2", "50 mm"):
+        for words in ("HS-014", "Heron Slip", "rev A", "3f9a2c1d", "scale 1:1", "Marks: A1 to A59", "50 mm"):
             assert words in text
         assert f"Sheet {number} of 2" in text and name in text
         assert not text_overlaps(sheet)
