@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from copy import copy
 from dataclasses import dataclass
-from itertools import pairwise
 
+import numpy as np
 import shapely
 
 from render.drawing import Anchor, Drawing, Item, Line, Pen, Point, Polyline, Text, drawing
-from render.labels import Outline
 from render.pdf import text_width_mm
-from render.shapes import MM_PER_PT, Box, arrowhead, box_round, dimension, path_of, readable, text_box
+from render.shapes import MM_PER_PT, Box, arrowhead, dimension, path_of, readable, text_box
+from templates_core.directions import Vector
 
 _FIRST_MM = 5.0
 _STEP_MM = 5.2
@@ -20,6 +21,8 @@ _LEVELS = 6
 _FAR_MM = 60.0
 _GAP_MM = 0.8
 _CLEAR_MM = 0.7
+_SIMPLE_MM = 0.05
+"""How far the edge of the metal that words keep clear of may leave the one that is drawn."""
 _SHARES = (0.33, 0.67, 0.25, 0.75, 0.42, 0.58, 0.5)
 
 
@@ -45,7 +48,8 @@ class Board:
     def __init__(self, room: Box, metal: shapely.Geometry) -> None:
         shapely.prepare(metal)
         self.room, self.metal = room, metal
-        self._closed = metal.buffer(_GAP_MM, quad_segs=2).buffer(-_GAP_MM, quad_segs=2)
+        self._closed = metal.simplify(0.01).buffer(_GAP_MM, quad_segs=2).buffer(-_GAP_MM, quad_segs=2)
+        self._edges = list(_stretches(metal.boundary.simplify(0.05)))
         self.items: list[Item] = []
         self._texts: list[shapely.Polygon] = []
         self._dims: list[shapely.LineString] = []
@@ -53,8 +57,9 @@ class Board:
 
     def fork(self) -> Board:
         """A board with the same on it, to try things on."""
-        other = Board(self.room, self.metal)
-        other.add(drawing(self.items))
+        other = copy(self)
+        other.items, other._texts = list(self.items), list(self._texts)
+        other._dims, other._thin = list(self._dims), list(self._thin)
         return other
 
     def take(self, other: Board) -> None:
@@ -79,12 +84,12 @@ class Board:
         """
         if math.dist(span.start, span.end) < 1.0:
             return False
-        worded = [made for made in _dimensions(span, size_pt) if self._have_words_room(made)]
+        worded = self._with_words_room(list(_dimensions(span, size_pt)))
         for strict in (True, False):
-            for made in worded:
-                if self._have_lines_room(made, strict):
-                    self.add(made)
-                    return True
+            clear = self._with_lines_room(worded, strict)
+            if clear:
+                self.add(clear[0])
+                return True
         return False
 
     def straight(self, span: Span, size_pt: float) -> bool:
@@ -94,81 +99,95 @@ class Board:
         line = shapely.LineString([span.start, span.end])
         if any(shapely.intersects(line, self._texts)):
             return False
-        for made in _straights(span, size_pt):
-            if self._have_words_room(made):
-                self.add(made)
-                return True
-        return False
+        worded = self._with_words_room(list(_straights(span, size_pt)))
+        if worded:
+            self.add(worded[0])
+        return bool(worded)
 
-    def edge(self, at: Point, way_rad: float) -> Point:
-        """Where the metal that a point is in ends that way; the point itself where there is none.
+    def edges(self, at: Point, way_rad: float) -> tuple[Point, Point]:
+        """Where the metal that a point is in ends that way and the other; the point where there is none.
 
         Gaps at welds count as metal.
         """
-        far = at[0] + _FAR_MM * math.cos(way_rad), at[1] + _FAR_MM * math.sin(way_rad)
-        crossed = shapely.get_parts(self._closed.intersection(shapely.LineString([at, far])))
-        here = shapely.Point(at)
-        own = next((part for part in crossed if here.distance(part) < 0.05), None)
-        if own is None:
-            return at
-        end = max(own.coords, key=lambda point: math.dist(at, point))
-        return float(end[0]), float(end[1])
+        x, y = _FAR_MM * math.cos(way_rad), _FAR_MM * math.sin(way_rad)
+        line = shapely.LineString([(at[0] + x, at[1] + y), (at[0] - x, at[1] - y)])
+        crossed = shapely.get_parts(self._closed.intersection(line))
+        near = crossed[shapely.dwithin(crossed, shapely.Point(at), 0.05)]
+        if not near.size:
+            return at, at
+        along = shapely.line_locate_point(line, shapely.points(shapely.get_coordinates(near)))
+        first, last = shapely.line_interpolate_point(line, [along.min(), along.max()])
+        return (first.x, first.y), (last.x, last.y)
 
-    def outlines(self) -> list[Outline]:
+    def taken(self) -> list[shapely.Geometry]:
         """Shapes that labels must stay clear of: edges of the metal, words, lines."""
-        shapes: list[Outline] = [_points(text.exterior)[:-1] for text in self._texts]
-        for part in shapely.get_parts(self.metal):
-            for ring in (part.exterior, *part.interiors):
-                shapes += pairwise(_points(ring.simplify(0.05)))
-        for line in [*self._dims, *self._thin]:
-            shapes += pairwise(_points(line))
-        return shapes
+        return [*self._edges, *self._texts, *self._dims, *self._thin]
 
-    def _have_words_room(self, made: Drawing) -> bool:
-        for word in (item for item in made if isinstance(item, Text)):
-            corners = text_box(word)
-            if not self.room.holds(box_round(corners)):
-                return False
-            room = shapely.Polygon(corners).buffer(_CLEAR_MM, join_style="mitre")
-            if self.metal.intersects(room):
-                return False
-            if any(shapely.intersects(room, [*self._texts, *self._dims, *self._thin])):
-                return False
-        return True
+    def _with_words_room(self, ways: Sequence[Drawing]) -> list[Drawing]:
+        """Those of some drawings, of one text each, whose words are in the room and clear."""
+        words = [next(item for item in made if isinstance(item, Text)) for made in ways]
+        corners = np.array([text_box(word) for word in words])
+        rooms = shapely.polygons(_grown(corners, _CLEAR_MM))
+        low, high = corners.min(axis=1), corners.max(axis=1)
+        free = (low >= (self.room.left, self.room.bottom)).all(axis=1)
+        free &= (high <= (self.room.right, self.room.top)).all(axis=1)
+        free &= ~shapely.intersects(self.metal, rooms)
+        others = np.array([*self._texts, *self._dims, *self._thin], dtype=object)
+        free &= ~shapely.intersects(rooms[:, None], others).any(axis=1)
+        return [made for made, is_free in zip(ways, free, strict=True) if is_free]
 
-    def _have_lines_room(self, made: Drawing, strict: bool) -> bool:
-        for item in (item for item in made if isinstance(item, Line)):
-            if not self.room.holds(box_round(path_of(item))):
-                return False
-            line = shapely.LineString(path_of(item))
-            main = _is_main(item, made)
-            if any(shapely.dwithin(line, self._texts, _CLEAR_MM)):
-                return False
-            if (main or strict) and line.distance(self.metal) < (_CLEAR_MM if main else 0.1):
-                return False
-            if main and any(shapely.dwithin(line, self._dims, _CLEAR_MM)):
-                return False
-            if any(_cross(line, self._dims)) or ((main or strict) and any(_cross(line, self._thin))):
-                return False
-        return True
+    def _with_lines_room(self, ways: Sequence[Drawing], strict: bool) -> list[Drawing]:
+        """Those of some drawings, of equally many lines each, whose lines are in the room and clear."""
+        if not ways:
+            return []
+        ends = np.array([[path_of(item) for item in made if isinstance(item, Line)] for made in ways])
+        lines = shapely.linestrings(ends)
+        main = lines[:, -1]
+        texts, dims, thin = (
+            np.array(shapes, dtype=object) for shapes in (self._texts, self._dims, self._thin)
+        )
+        free = (ends >= (self.room.left, self.room.bottom)).all(axis=(1, 2, 3))
+        free &= (ends <= (self.room.right, self.room.top)).all(axis=(1, 2, 3))
+        free &= ~shapely.dwithin(lines[..., None], texts, _CLEAR_MM).any(axis=(1, 2))
+        free &= ~shapely.dwithin(self.metal, main, _CLEAR_MM)
+        free &= ~shapely.dwithin(main[:, None], dims, _CLEAR_MM).any(axis=1)
+        free &= ~_cross(lines, dims).any(axis=1)
+        if strict:
+            free &= ~shapely.dwithin(self.metal, lines, 0.1).any(axis=1)
+        free &= ~_cross(lines if strict else lines[:, -1:], thin).any(axis=1)
+        return [made for made, is_free in zip(ways, free, strict=True) if is_free]
 
 
-def _points(line: shapely.LineString) -> tuple[Point, ...]:
-    return tuple((float(x), float(y)) for x, y in line.coords)
+def _cross(lines: Vector, others: Vector) -> Vector:
+    """Which lines, shape (n, m), meet any of the others elsewhere than at an end."""
+    crossed = np.zeros(lines.shape, dtype=bool)
+    row, column, number = np.nonzero(shapely.intersects(lines[..., None], others))
+    pairs = np.column_stack([lines[row, column], others[number]])
+    at = shapely.intersection(pairs[:, 0], pairs[:, 1])
+    coords, owners = shapely.get_coordinates(pairs.ravel(), return_index=True)
+    ends = shapely.multipoints(coords, indices=owners // 2)
+    apart = (shapely.length(at) > 0.05) | (shapely.distance(at, ends) > 0.3)
+    crossed[row[apart], column[apart]] = True
+    return crossed
+
+
+def _grown(corners: Vector, by_mm: float) -> Vector:
+    """Rectangles, shape (n, 4, 2), corners anticlockwise, with so much added on each side."""
+    along, up = corners[:, 1] - corners[:, 0], corners[:, 3] - corners[:, 0]
+    along, up = (way * (by_mm / np.linalg.norm(way, axis=1))[:, None] for way in (along, up))
+    return np.asarray(corners + np.stack([-along - up, along - up, along + up, up - along], axis=1))
+
+
+def _stretches(lines: shapely.Geometry) -> Iterator[shapely.LineString]:
+    """The straight lines that rings are made of."""
+    for ring in shapely.get_parts(lines):
+        points = shapely.get_coordinates(ring)
+        yield from shapely.linestrings(np.stack([points[:-1], points[1:]], axis=1))
 
 
 def _is_main(item: Item, made: Drawing) -> bool:
     """Whether a line is the one that carries the arrows: the last of its drawing."""
     return item is [one for one in made if isinstance(one, Line)][-1]
-
-
-def _cross(line: shapely.LineString, others: Sequence[shapely.LineString]) -> Iterator[bool]:
-    """For each line that meets this one, whether that is elsewhere than at an end."""
-    for other, meets in zip(others, shapely.intersects(line, list(others)), strict=True):
-        if meets:
-            at = line.intersection(other)
-            ends = shapely.MultiPoint([*line.coords, *other.coords])
-            yield at.length > 0.05 or at.distance(ends) > 0.3
 
 
 def _dimensions(span: Span, size_pt: float) -> Iterator[Drawing]:

@@ -10,18 +10,18 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
-import shapely
 
 from render.dimension_places import Board
 from render.drawing import Item, Text, drawing
 from render.fit_up_labels import SIZES_PT
+from render.fit_up_look import Look
 from render.fit_up_marks import draw_diagonals, draw_marks, draw_sizes, draw_slanted, true_view
-from render.fit_up_scene import NO_EXTRAS, Extras, Part, Scene, short_scene, true_scene
+from render.fit_up_scene import NO_EXTRAS, Extras, Scene, short_scene, true_scene
 from render.flow import Figure
-from render.metal_outline import shadow, visible_outlines
-from render.rail_drawing import CLOSE_MM, SCALES, RailFigure, rail_figures
-from render.rail_views import View, isometric, views_of
+from render.rail_drawing import CLOSE_MM, SCALES, RailFigure, rail_overview
+from render.rail_views import View, isometric, views_of, whole_of
 from render.shapes import Box, bounds
+from templates_core.directions import Vector
 from templates_core.job import Job
 from templates_core.model import Rail
 
@@ -33,9 +33,10 @@ _SHORT_TUBES_MM = (2.8, 2.2, 1.6)
 _CORNER_TUBES_MM = (4.5, 2.8)
 _SHARES = (0.46, 0.75, 1.0)
 _TITLE_MM = 5.0
+_FEW = 5
 
-Drawer = Callable[[Scene, Sequence[View], int, Board, float], int | None]
-"""Draws a scene in one of its views on a board in type of a size.
+Drawer = Callable[[Sequence[Look], int, Board, float], int | None]
+"""Draws on one of the looks at a scene, on a board in type of a size.
 
 Gives how many sizes found no place there; None where the rest can't be read.
 """
@@ -65,12 +66,12 @@ def fit_up_figures(
     """The drawings of a rail by what they are for, each no larger than this."""
     made: list[tuple[str, tuple[RailFigure, ...]]] = []
     for purpose in purposes(rail):
-        whole = Part(0, len(rail.path.runs), rail.path.closed)
+        whole = whole_of(rail.path)
         scene = Scene(rail, whole, rail.path, job.pipe.radius_mm, 1.0, 1, job.units, extras)
         figures = tuple(_figures(purpose, scene, width_mm, height_mm))
         if len(figures) > 1 and not made:
-            first = rail_figures(rail, job.units, width_mm, height_mm)[0]
-            figures = (replace(first, is_overview=True), *figures)
+            overview = rail_overview(rail, job.units, width_mm, height_mm)
+            figures = figures if overview is None else (overview, *figures)
         made.append((purpose.name, figures))
     return tuple(made)
 
@@ -96,46 +97,64 @@ def _figures(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) 
     """One drawing where one can be read, the lowest of those with most sizes; else one of each half."""
     if purpose.slanted:
         purpose = replace(purpose, views=(isometric(scene.rail.path, scene.places),))
-    best = None
-    tried: set[tuple[float, ...]] = set()
-    for share in _SHARES:
-        made = _drawn(purpose, scene, width_mm, share * height_mm, tried)
-        if made is not None and (best is None or made[1] < best[1]):
-            best = made
-        if best is not None and best[1] == 0:
-            break
-    if best is not None:
-        yield best[0]
+    made = _best(purpose, scene, width_mm, height_mm)
+    if made is not None:
+        yield made
         return
     if scene.part.count <= 2:
         raise ValueError(f"rail {scene.rail.mark}: the page is too small to draw one corner of it")
     for part in scene.part.halves():
-        yield from _figures(purpose, _of(scene, part), width_mm, height_mm)
+        yield from _figures(purpose, replace(scene, part=part), width_mm, height_mm)
 
 
-def _of(scene: Scene, part: Part) -> Scene:
-    return replace(scene, part=part, path=scene.rail.path, scale=1.0, to_scale=1)
+def _best(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> RailFigure | None:
+    """The part drawn with most sizes, the lowest of those; in smaller type only where it must be.
+
+    That is where a part goes no other way, or one of few runs leaves out less.  A part that goes neither
+    low nor in small type at the whole height is not tried between.
+    """
+    tried: set[tuple[float, ...]] = set()
+    small: tuple[RailFigure, int] | None = None
+    best: tuple[RailFigure, int] | None = None
+    for share in _SHARES:
+        made = _drawn(purpose, scene, SIZES_PT[0], (width_mm, share * height_mm), tried)
+        if made is not None and (best is None or made[1] < best[1]):
+            best = made
+        if best is not None and best[1] == 0:
+            return best[0]
+        if best is None and small is None and tried:
+            small = _drawn(purpose, scene, SIZES_PT[-1], (width_mm, height_mm), tried)
+            if small is None:
+                return None
+    if best is not None and scene.part.count <= _FEW:
+        small = _drawn(purpose, scene, SIZES_PT[-1], (width_mm, height_mm), tried)
+    found = [made for made in (best, small) if made is not None]
+    return min(found, key=lambda made: made[1])[0] if found else None
 
 
 def _drawn(
-    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float, tried: set[tuple[float, ...]]
+    purpose: Purpose,
+    scene: Scene,
+    size_pt: float,
+    size_mm: tuple[float, float],
+    tried: set[tuple[float, ...]],
 ) -> tuple[RailFigure, int] | None:
-    """The part in this room: to scale where that can be read, else with its pipes drawn short.
+    """The part on paper of this width and height: to scale where that can be read, else with short pipes.
 
     tried: lengths on the paper of what has been drawn before, of which no more is to be hoped.
     """
+    width_mm, height_mm = size_mm
     room = width_mm - 2 * purpose.side_mm, height_mm - len(purpose.views) * (2 * purpose.above_mm + _TITLE_MM)
     if min(room) <= 10:
         return None
     for fitted in _scenes(purpose, scene, room):
-        size = fitted.scale, *(round(run.length_mm * fitted.scale, 1) for run in fitted.path.runs)
-        if size in tried:
+        lengths = [round(run.length_mm * fitted.scale, 1) for run in fitted.path.runs]
+        if (size_pt, fitted.scale, *lengths) in tried:
             continue
-        tried.add(size)
-        for size_pt in SIZES_PT:
-            made = _labelled(purpose, fitted, size_pt, width_mm, height_mm)
-            if made is not None:
-                return made
+        tried.add((size_pt, fitted.scale, *lengths))
+        made = _labelled(purpose, fitted, size_pt, width_mm, height_mm)
+        if made is not None:
+            return made
     return None
 
 
@@ -144,7 +163,8 @@ def _scenes(purpose: Purpose, scene: Scene, room: tuple[float, float]) -> Iterat
     smallest = scene.part.count <= 2
     for share in (1.0, 0.6, 0.35) if smallest else (1.0,):
         less = room[0] * share, room[1] * share
-        per = next((scale for scale in SCALES if 1 / scale <= _fit(purpose, scene, less)), None)
+        fit = _fit(purpose, scene, scene.corners_mm, less)
+        per = next((scale for scale in SCALES if 1 / scale <= fit), None)
         if per is not None and (_is_plain(scene, per) or scene.rail.path.closed):
             yield true_scene(scene, per)
         if not scene.rail.path.closed:
@@ -169,11 +189,13 @@ def _shortened(
     """Pipes as long as the room lets them be; None where the shortest then is too short."""
     if not scene.rail.members:
         return None
+    scale = tube_mm / 2 / scene.radius_mm
+    points, grow = scene.pipes_out_mm
     low, high = 0.0, 2 * sum(room)
     for _ in range(12):
         middle = (low + high) / 2
-        made = short_scene(scene, tube_mm, middle)
-        low, high = (middle, high) if _fit(purpose, made, room) >= made.scale else (low, middle)
+        fits = _fit(purpose, scene, points + middle / scale * grow, room) >= scale
+        low, high = (middle, high) if fits else (low, middle)
     if low <= 0:
         return None
     made = short_scene(scene, tube_mm, low)
@@ -185,50 +207,68 @@ def _shortened(
     return made if min(drawn, default=0.0) >= least_mm else None
 
 
-def _fit(purpose: Purpose, scene: Scene, room: tuple[float, float]) -> float:
-    """The scale at which the metal, which keeps between the work points but for its width, fits the room."""
-    points = scene.corners_mm
+def _fit(purpose: Purpose, scene: Scene, points: Vector, room: tuple[float, float]) -> float:
+    """The scale at which metal fits the room that keeps between points but for its width."""
     spans = [
         [float(np.ptp(points @ way)) + scene.widest_mm for way in (v.right, v.up)] for v in purpose.views
     ]
     return min(room[0] / max(width for width, _ in spans), room[1] / sum(height for _, height in spans))
 
 
+@dataclass(frozen=True, eq=False)
+class _Frame:
+    """A look, how far it is moved to the right to stand in the middle of a figure, and what to write on."""
+
+    look: Look
+    right_mm: float
+    board: Board
+
+
+def _frames(purpose: Purpose, scene: Scene, width_mm: float) -> Iterator[_Frame]:
+    """One for each view."""
+    for view in purpose.views:
+        look = Look(scene, view)
+        left, low, right, high = look.metal.bounds
+        x = width_mm / 2 - (left + right) / 2
+        room = Box(-x, low - purpose.above_mm, width_mm - x, high + purpose.above_mm)
+        yield _Frame(look, x, Board(room, look.metal))
+
+
 def _labelled(
     purpose: Purpose, scene: Scene, size_pt: float, width_mm: float, height_mm: float
 ) -> tuple[RailFigure, int] | None:
-    """The views one under another, and how many sizes are left out.
+    """The views one under another with all that is written on them, and how many sizes are left out.
 
     None when one can't be read, or all are too high.
     """
-    top, missing = 0.0, 0
-    items: list[Item] = []
-    for number, view in enumerate(purpose.views):
-        shadows = [shadow(tube, view, scene.scale) for tube in scene.tubes]
-        left, bottom, right, high = shapely.union_all(shadows).bounds
-        top -= _TITLE_MM
-        low = top - 2 * purpose.above_mm - (high - bottom)
-        move = width_mm / 2 - (left + right) / 2, top - purpose.above_mm - high
-        room = Box(-move[0], low - move[1], width_mm - move[0], top - move[1])
-        board = Board(room, shapely.union_all(shadows))
-        metal = drawing(visible_outlines(scene.tubes, shadows, view, scene.scale))
-        left_out = purpose.draw(scene, purpose.views, number, board, size_pt)
+    frames = list(_frames(purpose, scene, width_mm))
+    looks, missing = [frame.look for frame in frames], 0
+    for number, frame in enumerate(frames):
+        left_out = purpose.draw(looks, number, frame.board, size_pt)
         if left_out is None:
             return None
         missing += left_out
-        items += [Text((0.0, top + 1.2), view.title, 9.0)]
-        drawn = (metal + drawing(board.items)).moved(*move)
-        used = bounds(drawn)
-        items += drawn.moved(0.0, top - CLOSE_MM - used.top)
-        top -= used.height + 2 * CLOSE_MM
-    if -top > height_mm + 1e-6:
+    figure = _figure(frames, width_mm)
+    if figure.box.height > height_mm + 1e-6:
         return None
-    figure = Figure(drawing(items), Box(0.0, top, width_mm, 0.0))
-    marks = tuple(corner.mark for corner in scene.corners)
     words = _caption(scene, purpose.views)
     if missing and purpose.draw is draw_marks:
         words += " A mark finds no room here: go by the list of joints."
-    return RailFigure(words, figure, marks), missing
+    return RailFigure(words, figure, tuple(corner.mark for corner in scene.corners)), missing
+
+
+def _figure(frames: Sequence[_Frame], width_mm: float) -> Figure:
+    """What is drawn and written on the frames, one under another, closed up."""
+    items: list[Item] = []
+    top = 0.0
+    for frame in frames:
+        top -= _TITLE_MM
+        items += [Text((0.0, top + 1.2), frame.look.view.title, 9.0)]
+        drawn = frame.look.outlines + drawing(frame.board.items)
+        used = bounds(drawn)
+        items += drawn.moved(frame.right_mm, top - CLOSE_MM - used.top)
+        top -= used.height + 2 * CLOSE_MM
+    return Figure(drawing(items), Box(0.0, top, width_mm, 0.0))
 
 
 def _caption(scene: Scene, views: Sequence[View]) -> str:

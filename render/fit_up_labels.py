@@ -6,15 +6,12 @@ import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-import numpy as np
-
 from render.dimension_places import Board
 from render.drawing import Item, Point, drawing
+from render.fit_up_look import Look
 from render.fit_up_scene import Scene
 from render.labels import Label, place_labels
-from render.rail_views import View
 from render.shapes import arrowhead
-from templates_core.directions import Vector
 from templates_core.tubes import TubeKind
 
 SIZES_PT = (10.0, 8.0)
@@ -26,131 +23,103 @@ def put_labels(labels: Sequence[Label], board: Board, size_pt: float, scene: Sce
 
     Only the drawing of a single corner in the smallest type leaves one out: there is nothing to split.
     """
-    made = place_labels(labels, board.outlines(), board.room, size_pt)
+    made = place_labels(labels, board.taken(), board.room, size_pt)
     if made is not None:
-        board.add(made[0])
+        board.add(made)
         return 0
     if scene.part.count > 2 or size_pt > SIZES_PT[-1]:
         return None
     left_out = 0
     for label in labels:
-        made = place_labels([label], board.outlines(), board.room, size_pt)
+        made = place_labels([label], board.taken(), board.room, size_pt)
         left_out += made is None
-        board.add(drawing([]) if made is None else made[0])
+        board.add(drawing([]) if made is None else made)
     return left_out
 
 
-def joint_labels(scene: Scene, view: View, board: Board) -> Iterator[Label]:
+def joint_labels(look: Look, board: Board) -> Iterator[Label]:
     """Joint marks, best towards the middle of the drawing."""
-    middle = _middle(scene, view)
-    for joint in scene.joints:
-        at = seen(scene, view, joint.point_mm)
-        bearing = _bearing(view, joint.along)
+    middle = look.middle
+    for joint in look.scene.joints:
+        at = look.seen(joint.point_mm)
+        bearing = look.bearing(joint.along)
         outward = math.pi / 2 if bearing is None else bearing + math.pi / 2
         if (at[0] - middle[0]) * math.cos(outward) + (at[1] - middle[1]) * math.sin(outward) > 0:
             outward += math.pi
         yield _sided(", ".join(joint.marks), False, at, outward, board)
 
 
-def piece_labels(scene: Scene, view: View, board: Board) -> Iterator[Label]:
+def piece_labels(look: Look, board: Board) -> Iterator[Label]:
     """Marks of pieces, best on their heels."""
-    for place, corner in zip(scene.corner_places, scene.corners, strict=True):
+    for place, corner in zip(look.scene.corner_places, look.scene.corners, strict=True):
         for piece in corner.pieces:
-            at = _waist(scene, view, piece.mark)
-            yield _sided(piece.mark, True, at, _heel_bearing(scene, view, place), board)
+            at = _waist(look, piece.mark)
+            yield _sided(piece.mark, True, at, _heel_bearing(look, place), board)
 
 
-def corner_labels(scene: Scene, view: View, board: Board) -> Iterator[Label]:
+def corner_labels(look: Look, board: Board) -> Iterator[Label]:
     """Corner marks, best on the inside, where dimensions have less to say."""
-    for place, corner in zip(scene.corner_places, scene.corners, strict=True):
-        at = seen(scene, view, scene.work_points(place)[1])
+    for place, corner in zip(look.scene.corner_places, look.scene.corners, strict=True):
+        at = look.seen(look.scene.work_points(place)[1])
         if corner.pieces:
-            at = _waist(scene, view, corner.pieces[(len(corner.pieces) - 1) // 2].mark)
-        yield _sided(corner.mark, True, at, _heel_bearing(scene, view, place) + math.pi, board)
+            at = _waist(look, corner.pieces[(len(corner.pieces) - 1) // 2].mark)
+        yield _sided(corner.mark, True, at, _heel_bearing(look, place) + math.pi, board)
 
 
-def pipe_labels(scene: Scene, view: View, board: Board) -> Iterator[Label]:
+def pipe_labels(look: Look, board: Board) -> Iterator[Label]:
     """Marks of pipes, best along them on the outside."""
-    for tube in scene.tubes:
+    for tube in look.scene.tubes:
         if tube.kind not in (TubeKind.PIPE, TubeKind.OTHER):
             continue
-        start, end = (seen(scene, view, tube.centres_mm[k]) for k in (0, -1))
+        start, end = (look.seen(tube.centres_mm[k]) for k in (0, -1))
         bearing = math.atan2(end[1] - start[1], end[0] - start[0])
-        x, y = away(scene, view, (start, end))
+        x, y = look.away((start, end))
         side = 1.0 if y * math.cos(bearing) - x * math.sin(bearing) >= 0 else -1.0
         outward = bearing + side * math.pi / 2
-        x, y = half_mm(scene) * math.cos(outward), half_mm(scene) * math.sin(outward)
+        x, y = look.half_mm * math.cos(outward), look.half_mm * math.sin(outward)
         line = (start[0] + x, start[1] + y), (end[0] + x, end[1] + y)
         yield replace(_sided(tube.mark, False, _between(start, end), outward, board), along=line)
 
 
 def _sided(text: str, bold: bool, at: Point, outward_rad: float, board: Board) -> Label:
     """A label that points at the edge of the metal, best where it faces outward, or opposite."""
-    ways = outward_rad, outward_rad + math.pi
-    sides = [(board.edge(at, way), way) for way in ways]
-    return Label(((text, bold),), *sides[0], also=(sides[1],))
+    there, opposite = board.edges(at, outward_rad)
+    return Label(((text, bold),), there, outward_rad, also=((opposite, outward_rad + math.pi),))
 
 
-def _waist(scene: Scene, view: View, mark: str) -> Point:
+def _waist(look: Look, mark: str) -> Point:
     """The middle of a tube half way along, as it is seen."""
-    tube = next(tube for tube in scene.tubes if tube.mark == mark)
-    return seen(scene, view, tube.centres_mm[len(tube.centres_mm) // 2])
+    tube = next(tube for tube in look.scene.tubes if tube.mark == mark)
+    return look.seen(tube.centres_mm[len(tube.centres_mm) // 2])
 
 
-def _heel_bearing(scene: Scene, view: View, place: int) -> float:
+def _heel_bearing(look: Look, place: int) -> float:
     """Which way the heel of a corner faces on the paper; square to its pipes where it is seen edge on."""
-    one = scene.runs[place].direction
-    two = scene.runs[(place + 1) % len(scene.runs)].direction
-    before, after = _bearing(view, one), _bearing(view, two)
+    one = look.scene.runs[place].direction
+    two = look.scene.runs[(place + 1) % len(look.scene.runs)].direction
+    before, after = look.bearing(one), look.bearing(two)
     if before is not None and after is not None and abs(math.sin(after - before)) > _EDGE_ON:
-        return _bearing(view, one - two) or 0.0
+        return look.bearing(one - two) or 0.0
     known = before if before is not None else after
     return math.pi / 2 if known is None else known + math.pi / 2
-
-
-def seen(scene: Scene, view: View, point: Vector) -> Point:
-    """A point of the metal as it lies on the paper."""
-    return view.seen(np.asarray(point)[None] * scene.scale)[0]
-
-
-def half_mm(scene: Scene) -> float:
-    """Half the width of a pipe on the paper."""
-    return scene.radius_mm * scene.scale
-
-
-def _middle(scene: Scene, view: View) -> Point:
-    points = np.array([seen(scene, view, p) for tube in scene.tubes for p in tube.centres_mm])
-    middle = (points.min(axis=0) + points.max(axis=0)) / 2
-    return float(middle[0]), float(middle[1])
-
-
-def away(scene: Scene, view: View, ends: Sequence[Point]) -> Point:
-    """From the middle of the drawing to that of two points."""
-    x, y = _middle(scene, view)
-    return sum(p[0] for p in ends) / 2 - x, sum(p[1] for p in ends) / 2 - y
-
-
-def _bearing(view: View, along: Vector) -> float | None:
-    x, y = float(along @ view.right), float(along @ view.up)
-    return math.atan2(y, x) if math.hypot(x, y) > 0.02 else None
 
 
 def _between(one: Point, two: Point) -> Point:
     return (one[0] + two[0]) / 2, (one[1] + two[1]) / 2
 
 
-def travel_arrow(scene: Scene, view: View) -> Iterator[Item]:
+def travel_arrow(look: Look) -> Iterator[Item]:
     """An arrow in the first pipe that shows some length, the way that the rail goes."""
-    for place in scene.places:
-        run = scene.runs[place]
-        start, end = (seen(scene, view, point) for point in (run.start_mm, run.end_mm))
+    for place in look.scene.places:
+        run = look.scene.runs[place]
+        start, end = (look.seen(point) for point in (run.start_mm, run.end_mm))
         if run.mark is not None and math.dist(start, end) > 6.0:
             x, y = (0.35 * a + 0.65 * b for a, b in zip(start, end, strict=True))
             yield arrowhead((x, y), math.atan2(end[1] - start[1], end[0] - start[0]), 3.4)
             return
 
 
-def work_points(scene: Scene, view: View) -> list[Point]:
+def work_points(look: Look) -> list[Point]:
     """The work points of all runs that are drawn, each once."""
-    points = [point for place in scene.places for point in scene.work_points(place)]
-    return list(dict.fromkeys(seen(scene, view, point) for point in points))
+    points = [point for place in look.scene.places for point in look.scene.work_points(place)]
+    return list(dict.fromkeys(look.seen(point) for point in points))

@@ -10,18 +10,18 @@ import numpy as np
 from render.dimension_places import Board, Span
 from render.drawing import drawing
 from render.fit_up_labels import (
-    away,
     corner_labels,
     joint_labels,
     piece_labels,
     pipe_labels,
     put_labels,
-    seen,
     travel_arrow,
     work_points,
 )
-from render.fit_up_scene import ExtraSize, Scene
+from render.fit_up_look import Look
+from render.fit_up_scene import ExtraSize
 from render.fit_up_spans import diagonal_spans, overall_spans, run_spans
+from render.labels import Label
 from render.rail_views import View, views_of
 from render.shapes import circle
 from templates_core.rail_path import RailPath
@@ -36,34 +36,33 @@ _ROOMY_MM = 42.0
 """A run drawn so long has room for its sizes in full words."""
 
 
-def draw_marks(scene: Scene, views: Sequence[View], number: int, board: Board, size_pt: float) -> int | None:
+def draw_marks(looks: Sequence[Look], number: int, board: Board, size_pt: float) -> int | None:
     """Marks of pipes, pieces and joints, and which way the rail is read."""
-    view = views[number]
-    board.add(drawing(travel_arrow(scene, view)))
+    look = looks[number]
+    board.add(drawing(travel_arrow(look)))
     made = (joint_labels, piece_labels, pipe_labels)
-    labels = [label for each in made for label in each(scene, view, board)]
-    return put_labels(labels, board, size_pt, scene)
+    labels = [label for each in made for label in each(look, board)]
+    return put_labels(labels, board, size_pt, look.scene)
 
 
-def draw_sizes(scene: Scene, views: Sequence[View], number: int, board: Board, size_pt: float) -> int | None:
+def draw_sizes(looks: Sequence[Look], number: int, board: Board, size_pt: float) -> int | None:
     """Corner marks, and dimensions of runs and extras that this view is the first to show at true length."""
+    scene, views = looks[number].scene, [look.view for look in looks]
     runs = [place for place in scene.places if true_view(scene.path, views, place) == number]
     extras = [one for one in scene.extra_sizes if _true_view_of(one, views) == number]
-    return _draw_sizes(scene, views[number], runs, extras, board, size_pt)
+    return _draw_sizes(looks[number], runs, extras, board, size_pt)
 
 
-def draw_slanted(
-    scene: Scene, views: Sequence[View], number: int, board: Board, size_pt: float
-) -> int | None:
+def draw_slanted(looks: Sequence[Look], number: int, board: Board, size_pt: float) -> int | None:
     """The same in an isometric view, for runs that neither plan nor elevation shows at their true length."""
+    scene = looks[number].scene
     flat = views_of(scene.path)
     runs = [place for place in scene.places if true_view(scene.path, flat, place) is None]
-    return _draw_sizes(scene, views[number], runs, (), board, size_pt)
+    return _draw_sizes(looks[number], runs, (), board, size_pt)
 
 
 def _draw_sizes(
-    scene: Scene,
-    view: View,
+    look: Look,
     runs: Sequence[int],
     extras: Sequence[ExtraSize],
     board: Board,
@@ -73,24 +72,24 @@ def _draw_sizes(
 
     None where the marks, or the sizes of many of the runs, find no place in a part of several corners.
     """
-    board.add(drawing(circle(point, _DOT_MM) for point in work_points(scene, view)))
+    board.add(drawing(circle(point, _DOT_MM) for point in work_points(look)))
     for marks_first in (False, True):
         tried = board.fork()
-        corners = list(corner_labels(scene, view, board))
-        if marks_first and put_labels(corners, tried, size_pt, scene) is None:
+        corners = list(corner_labels(look, board))
+        if marks_first and put_labels(corners, tried, size_pt, look.scene) is None:
             return None
-        bare, left_out = _dimension_runs(scene, view, runs, extras, tried, min(size_pt, _DIM_PT))
-        labels = [label for label in pipe_labels(scene, view, board) if label.lines[0][0] in bare]
+        bare, left_out = _dimension_runs(look, runs, extras, tried, min(size_pt, _DIM_PT))
+        labels = [label for label in pipe_labels(look, board) if label.lines[0][0] in bare]
         labels = [*([] if marks_first else corners), *labels]
-        few = view.true and scene.part.count > 3 and len(bare) > _HIDDEN_SHARE * len(runs)
-        if not few and put_labels(labels, tried, size_pt, scene) is not None:
+        few = look.view.true and look.scene.part.count > 3 and len(bare) > _HIDDEN_SHARE * len(runs)
+        if not few and put_labels(labels, tried, size_pt, look.scene) is not None:
             board.take(tried)
             return left_out
     return None
 
 
 def _dimension_runs(
-    scene: Scene, view: View, runs: Sequence[int], extras: Sequence[ExtraSize], board: Board, size_pt: float
+    look: Look, runs: Sequence[int], extras: Sequence[ExtraSize], board: Board, size_pt: float
 ) -> tuple[set[str], int]:
     """Dimension what stands on the runs next to them and the runs outside that, or the other way round.
 
@@ -98,13 +97,13 @@ def _dimension_runs(
     how many sizes found no place in all.
     """
     inner, outer = board.fork(), board.fork()
-    beyond = _dimension_extras(scene, view, extras, inner, size_pt)
-    bare, left_out = _dimension_own(scene, view, runs, inner, size_pt)
+    beyond = _dimension_extras(look, extras, inner, size_pt)
+    bare, left_out = _dimension_own(look, runs, inner, size_pt)
     if not (bare and extras):
         board.take(inner)
         return bare, left_out + beyond
-    other_bare, other_left = _dimension_own(scene, view, runs, outer, size_pt)
-    other_left += _dimension_extras(scene, view, extras, outer, size_pt)
+    other_bare, other_left = _dimension_own(look, runs, outer, size_pt)
+    other_left += _dimension_extras(look, extras, outer, size_pt)
     if other_left < left_out + beyond:
         board.take(outer)
         return other_bare, other_left
@@ -112,30 +111,26 @@ def _dimension_runs(
     return bare, left_out + beyond
 
 
-def _dimension_own(
-    scene: Scene, view: View, runs: Sequence[int], board: Board, size_pt: float
-) -> tuple[set[str], int]:
+def _dimension_own(look: Look, runs: Sequence[int], board: Board, size_pt: float) -> tuple[set[str], int]:
     """Dimension the runs, the longest next to them."""
-    short = _are_short(scene, view, runs)
-    spans = {place: run_spans(scene, view, place, short) for place in runs}
+    short = _are_short(look, runs)
+    spans = {place: run_spans(look, place, short) for place in runs}
     bare, left_out = set(), 0
     for place in sorted(runs, key=lambda place: -math.dist(spans[place][0].start, spans[place][0].end)):
         drawn = [board.dimension(span, size_pt) for span in spans[place]]
         left_out += drawn.count(False)
         if not all(drawn[:2]):
-            bare.add(scene.runs[place].mark or "")
+            bare.add(look.scene.runs[place].mark or "")
     return bare, left_out
 
 
-def _dimension_extras(
-    scene: Scene, view: View, extras: Sequence[ExtraSize], board: Board, size_pt: float
-) -> int:
+def _dimension_extras(look: Look, extras: Sequence[ExtraSize], board: Board, size_pt: float) -> int:
     """Dimension what stands on the runs; how many of these sizes found no place."""
-    left_out = 0
+    scene, left_out = look.scene, 0
     for extra in extras:
-        ends = seen(scene, view, scene.moved(extra.start)), seen(scene, view, scene.moved(extra.end))
+        ends = look.seen(scene.moved(extra.start)), look.seen(scene.moved(extra.end))
         text = f"{extra.short} {format_length(extra.size.length_mm, scene.units, with_unit=False)}"
-        left_out += not board.dimension(Span(*ends, text, away(scene, view, ends)), size_pt)
+        left_out += not board.dimension(Span(*ends, text, look.away(ends)), size_pt)
     return left_out
 
 
@@ -158,26 +153,57 @@ def true_view(path: RailPath, views: Sequence[View], place: int) -> int | None:
     return None
 
 
-def _are_short(scene: Scene, view: View, runs: Sequence[int]) -> bool:
+def _are_short(look: Look, runs: Sequence[int]) -> bool:
     """Whether a run is drawn shorter than its size in full words."""
     lengths = [
-        math.dist(seen(scene, view, scene.runs[i].start_mm), seen(scene, view, scene.runs[i].end_mm))
-        for i in runs
+        math.dist(look.seen(look.scene.runs[i].start_mm), look.seen(look.scene.runs[i].end_mm)) for i in runs
     ]
     return min(lengths, default=_ROOMY_MM) < _ROOMY_MM
 
 
-def draw_diagonals(
-    scene: Scene, views: Sequence[View], number: int, board: Board, size_pt: float
+def draw_diagonals(looks: Sequence[Look], number: int, board: Board, size_pt: float) -> int | None:
+    """The size over all where the whole of a flat rail is drawn, diagonals by their numbers, corner marks.
+
+    Where the size over all stands too, the marks are placed last, in between or first, as leaves out least.
+    """
+    look = looks[number]
+    whole = look.scene.part.count >= len(look.scene.path.runs) and look.view.true
+    over_all = list(overall_spans(look)) if whole else []
+    corners = list(corner_labels(look, board))
+    best: tuple[int, Board] | None = None
+    for marks_at in (2, 1, 0):
+        tried = board.fork()
+        left_out = _diagonals_drawn(look, tried, over_all, corners, marks_at, size_pt)
+        if left_out is not None and (best is None or left_out < best[0]):
+            best = left_out, tried
+        if best is not None and (best[0] == 0 or not over_all):
+            break
+    if best is None:
+        return None
+    board.take(best[1])
+    return best[0]
+
+
+def _diagonals_drawn(
+    look: Look,
+    board: Board,
+    over_all: Sequence[Span],
+    corners: Sequence[Label],
+    marks_at: int,
+    size_pt: float,
 ) -> int | None:
-    """Corner marks, the size over all where the whole of a flat rail is drawn, diagonals by their numbers."""
-    view, pt = views[number], min(size_pt, _DIM_PT)
-    if put_labels(list(corner_labels(scene, view, board)), board, size_pt, scene) is None:
-        return None
-    whole = scene.part.count >= len(scene.path.runs) and view.true
-    over_all = [board.dimension(span, pt) for span in (overall_spans(scene, view) if whole else ())]
-    spans = sorted(diagonal_spans(scene, view), key=lambda span: math.dist(span.start, span.end))
-    drawn = [board.straight(span, pt) or board.dimension(span, pt) for span in spans]
-    if scene.part.count > 3 and sum(drawn) < (1 - _HIDDEN_SHARE) * len(drawn):
-        return None
-    return [*over_all, *drawn].count(False)
+    """Draw the marks after so many of the other two, and say how many sizes find no place."""
+    pt = min(size_pt, _DIM_PT)
+    spans = sorted(diagonal_spans(look), key=lambda span: math.dist(span.start, span.end))
+    left_out = 0
+    for step in range(3):
+        if step == marks_at and put_labels(corners, board, size_pt, look.scene) is None:
+            return None
+        if step == 0:
+            left_out += [board.dimension(span, pt) for span in over_all].count(False)
+        elif step == 1:
+            drawn = [board.straight(span, pt) or board.dimension(span, pt) for span in spans]
+            if look.scene.part.count > 3 and sum(drawn) < (1 - _HIDDEN_SHARE) * len(drawn):
+                return None
+            left_out += drawn.count(False)
+    return left_out

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 import numpy as np
 
-from render.rail_views import chain, schematic_lengths_mm
+from render.rail_views import Part, chain, schematic_lengths_mm
 from templates_core.corners import Corner
 from templates_core.directions import Vector
 from templates_core.fit_up import Size
@@ -80,24 +80,6 @@ NO_EXTRAS = Extras()
 _T = TypeVar("_T", ExtraMetal, ExtraSize)
 
 
-@dataclass(frozen=True)
-class Part:
-    """Runs that are drawn together: how many, from which place along the path on (from 0).
-
-    ring: all of a closed frame, so that it comes back to its start.
-    """
-
-    first: int
-    count: int
-    ring: bool = False
-
-    def halves(self) -> tuple[Part, Part]:
-        """Two parts that share a run; those of a ring end on the run that the first began with."""
-        count = self.count + self.ring
-        head = count // 2 + 1
-        return Part(self.first, head), Part(self.first + head - 1, count - head + 1)
-
-
 @dataclass(frozen=True, eq=False)
 class Scene:
     """A part of a rail as it is drawn, in mm of metal; scale: mm of paper to one of them.
@@ -122,12 +104,12 @@ class Scene:
     @property
     def places(self) -> list[int]:
         """Places of the runs of this part."""
-        return [(self.part.first + i) % len(self.path.runs) for i in range(self.part.count)]
+        return self.part.places(len(self.path.runs))
 
     @property
     def corner_places(self) -> list[int]:
         """Places of the corners between them."""
-        return self.places if self.part.ring else self.places[:-1]
+        return self.part.corner_places(len(self.path.runs))
 
     @property
     def corners(self) -> list[Corner]:
@@ -137,14 +119,9 @@ class Scene:
     @cached_property
     def tubes(self) -> tuple[Tube, ...]:
         """Its metal, with what stands at the ends of the rail that it reaches, and the extras on its runs."""
-        corners = self.corners
-        marks = {piece.mark for corner in corners for piece in corner.pieces}
-        marks |= {self.runs[place].mark or "" for place in self.places}
-        ends = {0: self.path.start, len(self.path.runs) - 1: self.path.end}
-        marks |= {str(end.kind) for place, end in ends.items() if place in self.places}
-        own = rail_tubes(self.path, self.rail.corners, self.runs, self.radius_mm)
-        kept = [tube for tube in own if tube.mark in marks]
-        return (*kept, *(self._extra(extra) for extra in self._on_part(self.extras.metal)))
+        places = self.places, self.corner_places
+        own = rail_tubes(self.path, self.rail.corners, self.runs, self.radius_mm, *places)
+        return (*own, *(self._extra(extra) for extra in self._on_part(self.extras.metal)))
 
     @property
     def corners_mm(self) -> Vector:
@@ -152,6 +129,12 @@ class Scene:
         points = [point for place in self.places for point in self.work_points(place)]
         extras = self._on_part(self.extras.metal)
         return np.array([*points, *(self.moved(end) for one in extras for end in (one.start, one.end))])
+
+    @cached_property
+    def pipes_out_mm(self) -> tuple[Vector, Vector]:
+        """``corners_mm`` with pipes of no length, and how they move for each mm that the longest is drawn."""
+        none, one = (with_short_pipes(self, longest_mm).corners_mm for longest_mm in (0.0, 1.0))
+        return none, one - none
 
     @property
     def widest_mm(self) -> float:
@@ -202,19 +185,22 @@ def true_scene(scene: Scene, per: int) -> Scene:
 
 
 def short_scene(scene: Scene, tube_mm: float, pipe_mm: float) -> Scene:
-    """The part with its pipes so wide on the paper, the longest of them so long there [mm].
-
-    Pipes are drawn short, in order of their lengths; elbows keep their shape.  Lengths stay in proportion
-    to nothing, angles stay true.
-    """
+    """The part with its pipes so wide on the paper, the longest of them so long there [mm]."""
     scale = tube_mm / 2 / scene.radius_mm
+    return replace(with_short_pipes(scene, pipe_mm / scale), scale=scale, to_scale=None)
+
+
+def with_short_pipes(scene: Scene, longest_mm: float) -> Scene:
+    """The part with its longest pipe so long, the others shorter in order of their lengths.
+
+    Elbows keep their shape and angles stay true; lengths stay in proportion to nothing.
+    """
     real = {member.run_number: member.length_mm for member in scene.rail.members}
     drawn = dict(zip(real, schematic_lengths_mm(list(real.values())), strict=True))
-    shrink = pipe_mm / scale / max(drawn.values())
+    shrink = longest_mm / max(drawn.values())
     runs = tuple(
         replace(run, length_mm=run.length_mm - real.get(run.number, 0) + shrink * drawn.get(run.number, 0))
         for run in scene.rail.path.runs
     )
-    path = replace(scene.rail.path, runs=runs)
-    points = chain(path, 0, len(runs), [run.length_mm for run in runs])
-    return replace(scene, path=replace(path, points_mm=points), scale=scale, to_scale=None)
+    points = chain(scene.rail.path, 0, len(runs), [run.length_mm for run in runs])
+    return replace(scene, path=replace(scene.rail.path, runs=runs, points_mm=points))

@@ -8,17 +8,17 @@ import numpy as np
 
 from render.dimension_places import Span
 from render.drawing import Point
-from render.fit_up_labels import away, half_mm, seen
+from render.fit_up_look import Look
 from render.fit_up_scene import Scene
-from render.rail_views import View
 from templates_core.directions import Vector
 from templates_core.fit_up import overall_ways
 from templates_core.metal import corner_parts, reach_mm
 from templates_core.units import format_length
 
 
-def run_spans(scene: Scene, view: View, place: int, short: bool) -> list[Span]:
+def run_spans(look: Look, place: int, short: bool) -> list[Span]:
     """The pipe end to end, then work points, then heel to heel; short: in few words."""
+    scene = look.scene
     sizes = next(one for one in scene.rail.fit_up.runs if one.run_number == scene.runs[place].run_number)
     run = scene.runs[place]
     wanted: list[tuple[tuple[Vector, Vector], tuple[str, str], float]] = []
@@ -30,9 +30,9 @@ def run_spans(scene: Scene, view: View, place: int, short: bool) -> list[Span]:
         wanted.append((_heels(scene, place), ("heel to heel", "heels"), sizes.heel_to_heel.length_mm))
     made = []
     for points, words, length in wanted:
-        start, end = (seen(scene, view, point) for point in points)
+        start, end = (look.seen(point) for point in points)
         text = f"{words[short]} {format_length(length, scene.units, with_unit=False)}"
-        made.append(Span(start, end, text, away(scene, view, (start, end)), half_mm(scene)))
+        made.append(Span(start, end, text, look.away((start, end)), look.half_mm))
     return made
 
 
@@ -52,12 +52,12 @@ def _heels(scene: Scene, place: int) -> tuple[Vector, Vector]:
     return reached[0], reached[1]
 
 
-def overall_spans(scene: Scene, view: View) -> Iterator[Span]:
+def overall_spans(look: Look) -> Iterator[Span]:
     """Length and width over all of a flat rail, below it and beside it, from its outermost points."""
-    overall = scene.rail.fit_up.overall
-    rings = np.vstack([tube.rings_mm.reshape(-1, 3) for tube in scene.tubes])
-    points = np.array([seen(scene, view, point) for point in rings])
-    for way, size in zip(overall_ways(scene.rail.path), (overall.length, overall.width), strict=False):
+    rail, view = look.scene.rail, look.view
+    overall = rail.fit_up.overall
+    points = look.seen_all(np.vstack([tube.rings_mm.reshape(-1, 3) for tube in look.scene.tubes]))
+    for way, size in zip(overall_ways(rail.path), (overall.length, overall.width), strict=False):
         along = np.array([float(way @ view.right), float(way @ view.up)])
         across = np.array([along[1], -along[0]])
         if across[1] > 1e-6 or (abs(across[1]) <= 1e-6 and across[0] > 0):
@@ -67,7 +67,7 @@ def overall_spans(scene: Scene, view: View) -> Iterator[Span]:
             points[int((sign * (points @ along) + 1e-6 * (points @ across)).argmax())] for sign in (-1, 1)
         ]
         start, end = (_pair(foot + (side - float(foot @ across)) * across) for foot in found)
-        text = f"overall {format_length(size.length_mm, scene.units, with_unit=False)}"
+        text = f"overall {format_length(size.length_mm, look.scene.units, with_unit=False)}"
         yield Span(start, end, text, _pair(across), feet=(_pair(found[0]), _pair(found[1])))
 
 
@@ -75,18 +75,19 @@ def _pair(values: Vector) -> Point:
     return float(values[0]), float(values[1])
 
 
-def diagonal_spans(scene: Scene, view: View) -> Iterator[Span]:
+def diagonal_spans(look: Look) -> Iterator[Span]:
     """Every diagonal between runs that are drawn, by its number in the table."""
+    scene = look.scene
     for order, diagonal in enumerate(scene.rail.fit_up.diagonals, 1):
         first, last = (_place_of(scene, run) for run in (diagonal.from_run, diagonal.to_run))
         if diagonal.length_mm is None or not {first, last} <= set(scene.places):
             continue
         start, end = (
-            seen(scene, view, scene.runs[first].start_mm),
-            seen(scene, view, scene.runs[last].end_mm),
+            look.seen(scene.runs[first].start_mm),
+            look.seen(scene.runs[last].end_mm),
         )
         text = f"D{order} {format_length(diagonal.length_mm, scene.units, with_unit=False)}"
-        yield Span(start, end, text, away(scene, view, (start, end)), half_mm(scene))
+        yield Span(start, end, text, look.away((start, end)), look.half_mm)
 
 
 def _place_of(scene: Scene, run_number: int) -> int:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import combinations, pairwise
+from itertools import combinations
 
 import numpy as np
 import shapely
@@ -22,11 +22,23 @@ _SIMPLE_MM = 0.004
 
 
 def shadow(tube: Tube, view: View, scale: float) -> shapely.Polygon:
-    """All that a tube covers of the paper, in mm of the paper at so many of them a mm of metal."""
-    rings = tube.rings_mm * scale
-    seen = np.stack([rings @ view.right, rings @ view.up], axis=-1)
-    pairs = [shapely.MultiPoint(np.vstack(two)).convex_hull for two in pairwise(seen)]
-    whole = shapely.union_all(pairs, grid_size=1e-6)
+    """All that a tube covers of the paper, in mm of the paper at so many of them a mm of metal.
+
+    A bend covers all that is nearer to its centreline than its radius, and towards its ends what lies between
+    one ring and the next.
+    """
+    axes = np.column_stack([view.right, view.up]) * scale
+    rings, middles = tube.rings_mm @ axes, tube.centres_mm @ axes
+    pairs = np.concatenate([rings[:-1], rings[1:]], axis=1)
+    if len(pairs) > 4:
+        pairs = pairs[[0, 1, -2, -1]]
+    covered = list(shapely.convex_hull(shapely.multipoints(pairs)))
+    if len(covered) == 1:
+        return covered[0]
+    if len(rings) > 5:
+        radius_mm = scale * float(np.linalg.norm(tube.rings_mm[2, 0] - tube.centres_mm[2]))
+        covered.append(shapely.LineString(middles[1:-1]).buffer(radius_mm, cap_style="flat"))
+    whole = shapely.union_all(covered)
     if not isinstance(whole, shapely.Polygon):
         return whole.convex_hull
     holes = [ring for ring in whole.interiors if shapely.Polygon(ring).area > _LEAST_HOLE_MM2]

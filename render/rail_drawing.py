@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from render.drawing import Item, Text, drawing
 from render.flow import Figure
 from render.rail_items import RailPart, view_items
-from render.rail_views import View, chain, schematic_lengths_mm, views_of
+from render.rail_views import View, chain, schematic_lengths_mm, views_of, whole_of
 from render.shapes import Box, bounds, box_round
 from templates_core.directions import Vector
 from templates_core.model import Rail
@@ -46,41 +46,48 @@ def rail_figures(rail: Rail, units: str, width_mm: float, height_mm: float) -> t
     To a stated scale where that can be read, else with the long runs drawn short, and said so.  Angles of
     a rail that lies in a plane are true in either case.
     """
-    count = len(rail.path.runs)
-    parts = list(_figures(RailPart(rail, 0, count, units), width_mm, height_mm))
+    parts = list(_figures(RailPart(rail, whole_of(rail.path), units), width_mm, height_mm))
     if len(parts) == 1:
         return tuple(parts)
-    whole = RailPart(rail, 0, count, units, marks_only=True)
-    overviews = [made for share in _SHARES if (made := _drawn(whole, width_mm, share * height_mm))]
-    return (*overviews[:1], *parts)
+    overview = rail_overview(rail, units, width_mm, height_mm)
+    return tuple(parts) if overview is None else (overview, *parts)
+
+
+def rail_overview(rail: Rail, units: str, width_mm: float, height_mm: float) -> RailFigure | None:
+    """The whole rail with the marks of its corners alone; None where there is no room even for those."""
+    whole = RailPart(rail, whole_of(rail.path), units, marks_only=True)
+    return _first_drawn(whole, width_mm, height_mm)
+
+
+def _first_drawn(part: RailPart, width_mm: float, height_mm: float) -> RailFigure | None:
+    """The lowest drawing of a part that can be read; None where none can."""
+    drawn = (_drawn(part, width_mm, share * height_mm) for share in _SHARES)
+    return next((made for made in drawn if made is not None), None)
 
 
 def _figures(part: RailPart, width_mm: float, height_mm: float) -> Iterator[RailFigure]:
-    for share in _SHARES:
-        made = _drawn(part, width_mm, share * height_mm)
-        if made is not None:
-            yield made
-            return
-    if part.count <= 2:
+    made = _first_drawn(part, width_mm, height_mm)
+    if made is not None:
+        yield made
+        return
+    if part.part.count <= 2:
         raise ValueError(f"rail {part.rail.mark}: the page is too small for the labels of one corner")
-    head = part.count // 2 + 1
-    yield from _figures(RailPart(part.rail, part.first, head, part.units), width_mm, height_mm)
-    tail = part.first + head - 1
-    rest = RailPart(part.rail, tail, part.first + part.count - tail, part.units)
-    yield from _figures(rest, width_mm, height_mm)
+    for half in part.part.halves():
+        yield from _figures(replace(part, part=half), width_mm, height_mm)
 
 
 def _drawn(part: RailPart, width_mm: float, height_mm: float) -> RailFigure | None:
     """The part in this room; None when it can't be read there."""
     views = views_of(part.rail.path)
-    true = chain(part.rail.path, part.first, part.count, part.lengths_mm)
+    path, first, count = part.rail.path, part.part.first, part.part.count
+    true = chain(path, first, count, part.lengths_mm)
     scale = _scale(true, part, views, width_mm, height_mm)
     if scale is not None and not part.marks_only:
         return _labelled(part, views, true / scale, f"Drawn 1:{scale}", width_mm, height_mm)
-    lengths = part.lengths_mm if part.ring else schematic_lengths_mm(part.lengths_mm)
-    points = chain(part.rail.path, part.first, part.count, lengths)
+    lengths = part.lengths_mm if part.part.ring else schematic_lengths_mm(part.lengths_mm)
+    points = chain(path, first, count, lengths)
     fit = _largest(points, views, width_mm, height_mm)
-    if not part.ring and not part.marks_only and part.count > 2 and min(lengths) * fit < LEAST_RUN_MM:
+    if not part.part.ring and not part.marks_only and count > 2 and min(lengths) * fit < LEAST_RUN_MM:
         return None
     note = "Not to scale" + ("; its angles are true" if views[0].true else "")
     return _labelled(part, views, points * fit, note, width_mm, height_mm)
@@ -149,7 +156,7 @@ def _caption(part: RailPart, views: Sequence[View], note: str) -> str:
         note += " Each run is named where it shows longest."
     if part.marks_only:
         return f"The whole rail; its parts follow. {note}"
-    if part.whole:
+    if part.part == whole_of(part.rail.path):
         return note
     marks = [corner.mark for corner in part.corners]
     which = f"corner {marks[0]}" if len(marks) == 1 else f"corners {marks[0]} to {marks[-1]}"

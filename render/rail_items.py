@@ -8,14 +8,16 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import shapely
 
 from render.drawing import Drawing, Item, Line, Pen, Point, Polyline, Text, drawing
-from render.labels import Label, Outline, place_labels
-from render.rail_views import View
+from render.labels import Label, place_labels
+from render.rail_views import Part, View
 from render.shapes import Box, arc, arrowhead, circle, path_of
 from templates_core.corners import Corner
 from templates_core.directions import Vector
 from templates_core.model import Rail
+from templates_core.rail_path import Run
 from templates_core.units import degrees_text, format_length
 
 _ARC_MM = 5.0
@@ -24,36 +26,30 @@ _DOT_MM = 0.9
 
 @dataclass(frozen=True, eq=False)
 class RailPart:
-    """Runs of a rail that are drawn together: how many from which one on (from 0).
+    """Runs of a rail that are drawn together.
 
     marks_only: corner marks and nothing else, for the overview of a rail that is drawn in parts.
     """
 
     rail: Rail
-    first: int
-    count: int
+    part: Part
     units: str
     marks_only: bool = False
 
     @property
-    def whole(self) -> bool:
-        """Whether these are all runs of the rail."""
-        return self.count == len(self.rail.path.runs)
-
-    @property
-    def ring(self) -> bool:
-        """Whether they come back to their start."""
-        return self.whole and self.rail.path.closed
-
-    @property
     def corners(self) -> tuple[Corner, ...]:
         """Corners between these runs, and the last one of a ring, which is at its start."""
-        return self.rail.corners[self.first : self.first + self.count - (not self.ring)]
+        return tuple(self.rail.corners[place] for place in self.part.corner_places(len(self.rail.path.runs)))
+
+    @property
+    def runs(self) -> list[Run]:
+        """The runs in order."""
+        return [self.rail.path.runs[place] for place in self.part.places(len(self.rail.path.runs))]
 
     @property
     def lengths_mm(self) -> list[float]:
         """Lengths of the runs [mm]."""
-        return [run.length_mm for run in self.rail.path.runs[self.first : self.first + self.count]]
+        return [run.length_mm for run in self.runs]
 
 
 def view_items(
@@ -73,14 +69,12 @@ def view_items(
     items: list[Item] = [Polyline(tuple(seen), Pen.OBJECT)]
     items += _corner_items(part, seen, views[number].true and not part.marks_only)
     items += _ends(part, seen)
-    taken: list[Outline] = [
-        pair for item in items if not isinstance(item, Text) for pair in pairwise(_coarse(item))
-    ]
+    lines = [pair for item in items if not isinstance(item, Text) for pair in pairwise(_coarse(item))]
     labels = list(_corner_labels(part, seen))
     if not part.marks_only:
         labels += _run_labels(part, views, number, points, seen)
-    made = place_labels(labels, taken, room, size_pt)
-    return None if made is None else drawing(items) + made[0]
+    made = place_labels(labels, shapely.linestrings(lines), room, size_pt)
+    return None if made is None else drawing(items) + made
 
 
 def _coarse(item: Line | Polyline) -> tuple[Point, ...]:
@@ -129,7 +123,7 @@ def _ends(part: RailPart, seen: Sequence[Point]) -> Iterator[Item]:
         if bearing is not None and math.dist(start, end) > 6.0:
             yield arrowhead((start[0] * 0.3 + end[0] * 0.7, start[1] * 0.3 + end[1] * 0.7), bearing, 3.0)
             break
-    if part.ring:
+    if part.part.ring:
         return
     for end, inner in ((seen[0], seen[1]), (seen[-1], seen[-2])):
         bearing = _bearing(end, inner)
@@ -158,7 +152,7 @@ def _run_labels(
         shown = [math.dist(*view.seen(points[i : i + 2])) for view in views]
         if shown.index(max(shown)) != number:
             continue
-        run = part.rail.path.runs[part.first + i]
+        run = part.runs[i]
         at = ((start[0] + end[0]) / 2, (start[1] + end[1]) / 2)
         length = format_length(run.length_mm, part.units, with_unit=False)
         words: tuple[tuple[str, bool], ...] = ((f"run {length}", False),)

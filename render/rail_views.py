@@ -34,7 +34,39 @@ class View:
 
     def seen(self, points_mm: Vector) -> tuple[Point, ...]:
         """Points (n, 3) as they lie on the paper."""
-        return tuple((float(p @ self.right), float(p @ self.up)) for p in points_mm)
+        x, y = self.right @ points_mm.T, self.up @ points_mm.T
+        return tuple(zip(x.tolist(), y.tolist(), strict=True))
+
+
+@dataclass(frozen=True)
+class Part:
+    """Runs that are drawn together: how many, from which place along the path on (from 0).
+
+    ring: all of a closed frame, so that it comes back to its start.
+    """
+
+    first: int
+    count: int
+    ring: bool = False
+
+    def halves(self) -> tuple[Part, Part]:
+        """Two parts that share a run; those of a ring end on the run that the first began with."""
+        count = self.count + self.ring
+        head = count // 2 + 1
+        return Part(self.first, head), Part(self.first + head - 1, count - head + 1)
+
+    def places(self, runs: int) -> list[int]:
+        """Places of its runs along a path of so many."""
+        return [(self.first + i) % runs for i in range(self.count)]
+
+    def corner_places(self, runs: int) -> list[int]:
+        """Places of the corners between its runs, and of the last one of a ring, which is at its start."""
+        return self.places(runs) if self.ring else self.places(runs)[:-1]
+
+
+def whole_of(path: RailPath) -> Part:
+    """All runs of a path."""
+    return Part(0, len(path.runs), path.closed)
 
 
 def views_of(path: RailPath) -> tuple[View, ...]:
@@ -87,9 +119,8 @@ def schematic_lengths_mm(lengths_mm: Sequence[float]) -> tuple[float, ...]:
 
 def chain(path: RailPath, first: int, count: int, lengths_mm: Sequence[float]) -> Vector:
     """Ends of so many runs from one on, shape (count + 1, 3), with the directions of the path."""
-    steps = [
-        length * path.runs[first + i].direction for i, length in zip(range(count), lengths_mm, strict=True)
-    ]
+    places = Part(first, count).places(len(path.runs))
+    steps = [length * path.runs[place].direction for place, length in zip(places, lengths_mm, strict=True)]
     return np.vstack([np.zeros(3), np.cumsum(steps, axis=0)])
 
 

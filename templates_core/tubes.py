@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -64,27 +64,31 @@ def straight_tube(mark: str, kind: TubeKind, start_mm: Vector, end_mm: Vector, r
 
 
 def rail_tubes(
-    path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal], radius_mm: float
+    path: RailPath,
+    corners: Sequence[Corner],
+    runs: Sequence[RunMetal],
+    radius_mm: float,
+    run_places: Container[int] | None = None,
+    corner_places: Container[int] | None = None,
 ) -> tuple[Tube, ...]:
     """Every pipe and piece in order along the rail, and what stands at its ends.
 
-    A face that lost metal stands where the cut is, square to its joint.
+    A face that lost metal stands where the cut is, square to its joint.  run_places, corner_places: which
+    are wanted, counted along the path from 0; all of them when None.  What stands at an end comes with
+    the run there.
     """
-    return tuple(_tubes(path, corners, runs, radius_mm))
-
-
-def _tubes(
-    path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal], radius_mm: float
-) -> Iterator[Tube]:
-    if not path.closed:
-        yield from _end_tube(path.start, path.points_mm[0], runs[0].direction, radius_mm)
+    made: list[Tube] = []
     for place, run in enumerate(runs):
-        if run.mark is not None:
-            yield _pipe(path, corners, run, radius_mm)
-        if place < len(corners):
-            yield from _pieces(path, place, corners[place], radius_mm)
-    if not path.closed:
-        yield from _end_tube(path.end, path.points_mm[-1], -runs[-1].direction, radius_mm)
+        if run_places is None or place in run_places:
+            if place == 0 and not path.closed:
+                made += _end_tube(path.start, path.points_mm[0], run.direction, radius_mm)
+            if run.mark is not None:
+                made.append(_pipe(path, corners, run, radius_mm))
+            if place == len(runs) - 1 and not path.closed:
+                made += _end_tube(path.end, path.points_mm[-1], -run.direction, radius_mm)
+        if place < len(corners) and (corner_places is None or place in corner_places):
+            made += _pieces(path, place, corners[place], radius_mm)
+    return tuple(made)
 
 
 def _end_tube(end: EndSpec, point_mm: Vector, inward: Vector, radius_mm: float) -> Iterator[Tube]:
@@ -156,10 +160,13 @@ def joint_places(
 ) -> tuple[JointPlace, ...]:
     """Where the welds of these marks stand, in order along the rail."""
     at: dict[str, tuple[Vector, Vector]] = {}
+    wanted = {mark for marks in joints for mark in marks}
     if not path.closed:
         at[end_joint_mark(path.mark, at_start=True)] = runs[0].start_mm, runs[0].direction
         at[end_joint_mark(path.mark, at_start=False)] = runs[-1].end_mm, runs[-1].direction
     for place, corner in enumerate(corners):
+        if wanted.isdisjoint(corner.joints):
+            continue
         points = corner_parts(path, place, corner)[1]
         legs = runs[place].direction, runs[(place + 1) % len(runs)].direction
         middle = (legs[0] + legs[1]) / np.linalg.norm(legs[0] + legs[1])

@@ -207,6 +207,17 @@ def test_every_part_and_joint_is_named_on_the_drawing(name: str) -> None:
             assert mark in found
 
 
+@pytest.mark.parametrize("job", ["frame", "kayak_rack"])
+def test_every_diagonal_of_a_closed_frame_is_drawn(job: str) -> None:
+    model = model_of(ALL[job]) if job in ALL else build_model(load_job(SAMPLES / f"{job}.toml"))
+    (computed,) = model.rails
+    _, width_mm, height_mm = columns_of(layout("A4"))
+    figures = dict(fit_up_figures(computed, model.job, width_mm, height_mm - 26))["diagonals and overall"]
+    found = [t.text for figure in figures for t in figure.figure.drawing if isinstance(t, Text)]
+    drawn = [text.split()[0] for text in found if re.match(r"D\d", text)]
+    assert sorted(drawn) == [f"D{number}" for number in range(1, len(computed.fit_up.diagonals) + 1)]
+
+
 def test_the_list_of_joints_has_one_row_for_each_in_order(tmp_path: Path) -> None:
     model = model_of(LEVEL)
     pages = [page for page in fit_up_pages(model, layout("A4")) if page.title.startswith("At the bench")]

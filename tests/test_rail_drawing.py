@@ -146,3 +146,17 @@ def test_a_rail_of_twenty_corners_is_shown_whole_and_in_parts_that_share_a_run()
     assert [mark for part in parts for mark in part.marks] == marks
     runs = [{t.split(",")[0] for t in texts(part) if re.match(r"Z-P\d+", t)} for part in parts]
     assert all(len(one & two) == 1 for one, two in pairwise(runs))
+
+
+def test_a_closed_frame_in_parts_shows_the_angle_of_every_corner() -> None:
+    """Its last corner too, at the start of its first run."""
+    count = 14
+    ring = rail(
+        "frameLong.14", [500] * count, [f"turn = {360 / count}, towards = 'left'"] * count, closed=True
+    )
+    computed = model_of(ring).rails[0]
+    parts = [figure for figure in rail_figures(computed, "mm", 90.0, 120.0) if not figure.is_overview]
+    assert len(parts) > 1
+    corners = [corner.mark for corner in computed.corners]
+    assert [mark for part in parts for mark in part.marks] == corners
+    assert sum("°" in text for part in parts for text in texts(part)) == count
