@@ -161,12 +161,13 @@ def _drawn_in(elements: Sequence[Element], width_mm: float, way: tuple[float, fl
 
 
 def _smaller(element: Element, share: float) -> Element:
-    """The element with its text at a share of its size; figures as they are."""
+    """The element with its text, and rows to write in, at a share of their size; figures as they are."""
     match element:
         case Heading() | Paragraph() | Steps():
             return replace(element, size_pt=_smaller_pt(element.size_pt, share))
         case Table():
-            return replace(element, text_pt=_smaller_pt(element.text_pt, share))
+            least_mm = share * element.least_row_mm
+            return replace(element, text_pt=_smaller_pt(element.text_pt, share), least_row_mm=least_mm)
         case _:
             return element
 
@@ -188,10 +189,7 @@ def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
             yield from kept_ends(text_strips(lines, element.size_pt, element.bold))
             yield Strip(1.2, drawing([]))
         case Steps():
-            indent_mm = (0.6 if element.sign or len(element.items) < 10 else 0.75) * element.size_pt
-            for number, words in enumerate(element.items, start=1):
-                sign = element.sign or f"{number}."
-                yield from _step_strips(sign, words, indent_mm, width_mm, element.size_pt)
+            yield from _list_strips(element, width_mm)
         case Figure():
             if element.box.width > width_mm + 1e-6:
                 raise ValueError(f"a figure {element.box.width:.1f} mm wide in a column of {width_mm:.1f} mm")
@@ -201,6 +199,16 @@ def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
             yield Strip(element.height_mm, drawing([]))
         case Table():
             yield from table_strips(element, width_mm)
+
+
+def _list_strips(steps: Steps, width_mm: float) -> Iterator[Strip]:
+    """Its items, each kept whole, the first two together and the last two."""
+    count = len(steps.items)
+    indent_mm = (0.6 if steps.sign or count < 10 else 0.75) * steps.size_pt
+    for number, words in enumerate(steps.items, start=1):
+        kept = number < count and number in (1, count - 1)
+        for strip in _step_strips(steps.sign or f"{number}.", words, indent_mm, width_mm, steps.size_pt):
+            yield replace(strip, keeps_next=strip.keeps_next or kept)
 
 
 def _step_strips(sign: str, words: str, indent_mm: float, width_mm: float, size_pt: float) -> Iterator[Strip]:

@@ -25,6 +25,8 @@ from templates_core.surfaces import Array
 from templates_core.units import format_angle, format_length
 
 _UPRIGHT_RAD = math.radians(0.005)
+_NAME_OUT_MM = 3.2
+"""How far along the cut the name of a point stands from it, to keep off the centreline."""
 _OUT_MM = 14.0
 """How far the view along the trace runs past the line."""
 _SCALES = (1.0, 0.5, 0.2, 0.1)
@@ -132,7 +134,7 @@ def _edges(made: LeaningPlan) -> Iterator[Item]:
         yield circle(made.on(point, 0.0), 0.9, Pen.TICK)
         side = 1.0 if (point - layout.middle_mm) @ (-made.along[1], made.along[0]) > 0 else -1.0
         clear = 2.0 + HATCH_MM if side == (1.0 if plan.own else -1.0) else 2.0
-        yield from upright_lines(made.on(point, 0.0, side * (clear + 1.4)), (name,), NAME_PT, 0.0)
+        yield from upright_lines(made.on(point, _NAME_OUT_MM, side * (clear + 1.4)), (name,), NAME_PT, 0.0)
     yield from upright_lines(made.on(layout.foot_mm, reach + 2.6), ("b",), NAME_PT, 0.0)
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 from shapely import LineString, Polygon, STRtree
 
 from tests.pdf_reader import Point, Sheet, Stroke
@@ -48,3 +50,31 @@ def _ink(stroke: Stroke) -> Polygon | LineString:
 def _named(stroke: Stroke) -> str:
     x, y = stroke.points[0]
     return f"a {stroke.width_mm:.2f} mm line from ({x:.1f}, {y:.1f})"
+
+
+def crowded_words(sheet: Sheet, clear_mm: float) -> list[str]:
+    """Each word that runs along a line and comes nearer to it than clear_mm, letters as high as they get.
+
+    Lines across the reading direction, such as leaders that end at a word, don't count.
+    """
+    found = []
+    words = [word for word in sheet.words if word.text.strip()]
+    rooms = [Polygon(word.corners) for word in words]
+    tree = STRtree(rooms)
+    for stroke in sheet.strokes:
+        if stroke.filled or len(stroke.points) != 2:
+            continue
+        (x1, y1), (x2, y2) = stroke.points
+        length = math.dist(*stroke.points)
+        line = LineString(stroke.points)
+        for j in tree.query(line.buffer(clear_mm), "intersects"):
+            angle = words[j].angle_rad
+            across = abs((x2 - x1) * math.sin(angle) - (y2 - y1) * math.cos(angle))
+            if across < 0.1 * length and length > 4.0 and rooms[j].distance(line) < clear_mm:
+                found.append(f"{words[j].text!r} beside {_named(stroke)}")
+    return found
+
+
+def lines_on(sheet: Sheet, foot_mm: float = 23.0) -> int:
+    """How many lines of text stand over the title block."""
+    return len({round(word.at[1], 1) for word in sheet.words if word.at[1] > foot_mm and not word.angle_rad})
