@@ -106,6 +106,23 @@ def _of_fit_up(key: str) -> Callable[[Row], Iterator[Row]]:
     )
 
 
+def _of_straightness(key: str) -> Callable[[Row], Iterator[Row]]:
+    return lambda document: (
+        {"rail": rail["mark"]} | row
+        for rail in document["rails"]
+        for row in (rail["straightness"] or {key: []})[key]
+    )
+
+
+def _side_welds(document: Row) -> Iterator[Row]:
+    return (pipe | weld for pipe in _of_straightness("pipes")(document) for weld in pipe["welds"])
+
+
+def _supports(document: Row) -> Iterator[Row]:
+    for pipe in _of_straightness("pipes")(document):
+        yield from (pipe | support for support in pipe["preset"]["supports"])
+
+
 def _pieces(document: Row) -> Iterator[Row]:
     for rail in document["rails"]:
         for corner in rail["corners"]:
@@ -155,6 +172,12 @@ def _elbow_lines(document: Row) -> Iterator[Row]:
 
 def _cuts(document: Row) -> Iterator[Row]:
     for cut in document["cuts"]:
+        for line in cut["to_cut"]:
+            yield cut | line
+
+
+def _leaning_cuts(document: Row) -> Iterator[Row]:
+    for cut in document["leaning_cuts"]:
         for line in cut["to_cut"]:
             yield cut | line
 
@@ -229,6 +252,13 @@ TABLES: dict[str, tuple[Sequence[str], Callable[[Row], Iterator[Row]]]] = {
         ),
         _cuts,
     ),
+    "leaning_cuts": (
+        _words(
+            "pieces quantity elbow piece_angle_deg from_face lean_off_square_deg lean_heel_deg lean_side_deg "
+            "girth_deg from_face_mm from_shoulder_mm chord_mm"
+        ),
+        _leaning_cuts,
+    ),
     "mitres": (
         _words("joints pipe_ends tilt_deg reach_mm"),
         lambda document: iter(document["mitres"]),
@@ -259,6 +289,21 @@ TABLES: dict[str, tuple[Sequence[str], Callable[[Row], Iterator[Row]]]] = {
     ),
     "clear_sizes": (_words("rail first second clear_mm clear_tolerance_mm"), _of_fit_up("clear")),
     "joints": (_words("rail marks parts tape_checks on_site"), _of_fit_up("joints")),
+    "bows": (
+        _words(
+            "rail mark run length_mm hook bow_mm bow_at_mm pulled_to_deg bow_across_mm estimate_factor "
+            "preset_kind preset_kept preset_whole_mm preset_share_set preset_left_mm preset_stress_mpa "
+            "preset_clamp_pull_n"
+        ),
+        _of_straightness("pipes"),
+    ),
+    "side_welds": (
+        _words("rail run mark at_mm side_deg leg_mm kink_deg kink_by shortening_mm"),
+        _side_welds,
+    ),
+    "supports": (_words("rail mark run at_mm wanted_mm shims_mm height_mm force_n"), _supports),
+    "weld_losses": (_words("rail run butt_mm side_mm total_mm"), _of_straightness("losses")),
+    "openings": (_words("rail corner more_turn_deg tip_deg"), _of_straightness("openings")),
     "warnings": (("warning",), lambda document: ({"warning": text} for text in document["warnings"])),
 }
 """Columns and rows of each table, by its name."""

@@ -13,7 +13,10 @@ from click.testing import CliRunner, Result
 
 import cli
 from render.figures_csv import TABLES, figure_csvs, write_csvs
+from render.paper import paper_named
 from templates_core.errors import InputError
+from templates_core.job_file import load_job
+from templates_core.model import build_model
 from tests.post_jobs import LOOSE, SLOPE, made
 from tests.sheet_samples import ALL, FAR, LEVEL, RAMP, model_of
 
@@ -168,7 +171,8 @@ def test_columns_are_keys_of_the_json() -> None:
     filled: set[tuple[str, str]] = set()
     trimmed = '[stock]\nend_trim = "10 mm"\n[[stock.pipe]]\nlength = 6000\nprice = 40'
     models = [model_of(table, more=trimmed) for table in ALL.values()]
-    for model in [*models, made(SLOPE + LOOSE)]:
+    samples = [build_model(load_job(path, paper_named)) for path in SAMPLES]
+    for model in [*models, *samples, made(SLOPE + LOOSE)]:
         for name, text in figure_csvs(model).items():
             for row in csv.DictReader(text.splitlines()):
                 filled |= {(name, column) for column, cell in row.items() if cell}
@@ -183,4 +187,31 @@ def test_columns_are_keys_of_the_json() -> None:
         "warning",
         "start_words",
         "end_words",
+        "preset_kept",
+        "preset_left_mm",
     }
+
+
+def test_what_welding_does_is_in_the_tables(tmp_path: Path) -> None:
+    path = next(path for path in SAMPLES if path.stem == "gangway_rail")
+    assert run("figures", path, "--csv", tmp_path).exit_code == 0
+    tables, document = read(tmp_path), json.loads(run("figures", path, "--json").stdout)
+    pipes = document["rails"][0]["straightness"]["pipes"]
+    assert [row["mark"] for row in tables["bows"]] == [pipe["mark"] for pipe in pipes]
+    assert total(tables["side_welds"], "kink_deg") == pytest.approx(
+        sum(weld["kink_deg"] for pipe in pipes for weld in pipe["welds"])
+    )
+    for row in tables["supports"]:
+        assert sum(map(float, row["shims_mm"].split("; "))) == pytest.approx(float(row["height_mm"]))
+
+
+def test_leaning_cuts_have_a_row_for_each_girth_line(tmp_path: Path) -> None:
+    path = next(path for path in SAMPLES if path.stem == "slip_wall_return")
+    assert run("figures", path, "--csv", tmp_path).exit_code == 0
+    rows = read(tmp_path)["leaning_cuts"]
+    lengths = {(row["pieces"], float(row["girth_deg"])): float(row["from_face_mm"]) for row in rows}
+    assert len(lengths) == len(rows) >= 24
+    assert {row["pieces"] for row in rows} == {"A2", "AM2"}
+    for (piece, girth), length in lengths.items():
+        mirrored = {"A2": "AM2", "AM2": "A2"}[piece], -girth
+        assert lengths.get(mirrored, length) == pytest.approx(length, abs=1e-6)
