@@ -31,7 +31,9 @@ _LEAST_PIPE_MM = 7.0
 """And the shortest so long."""
 _SHORT_TUBES_MM = (2.8, 2.2, 1.6)
 _CORNER_TUBES_MM = (4.5, 2.8)
-_SHARES = (0.46, 0.75, 1.0)
+SHARES = (0.46, 0.75, 1.0)
+LOW_SHARES = (0.28, 0.34, 0.4, *SHARES)
+"""Shares of the height of a page that a drawing is tried in, and those where that saves a page."""
 _TITLE_MM = 5.0
 _FEW = 5
 
@@ -61,14 +63,22 @@ class Purpose:
 
 
 def fit_up_figures(
-    rail: Rail, job: Job, width_mm: float, height_mm: float, extras: Extras = NO_EXTRAS
+    rail: Rail,
+    job: Job,
+    width_mm: float,
+    height_mm: float,
+    extras: Extras = NO_EXTRAS,
+    shares: Sequence[float] = SHARES,
 ) -> tuple[tuple[str, tuple[RailFigure, ...]], ...]:
-    """The drawings of a rail by what they are for, each no larger than this."""
+    """The drawings of a rail by what they are for, each no larger than this.
+
+    shares: of the height, that a drawing is tried in, low ones first.
+    """
     made: list[tuple[str, tuple[RailFigure, ...]]] = []
     for purpose in purposes(rail):
         whole = whole_of(rail.path)
         scene = Scene(rail, whole, rail.path, job.pipe.radius_mm, 1.0, 1, job.units, extras)
-        figures = tuple(_figures(purpose, scene, width_mm, height_mm))
+        figures = tuple(_figures(purpose, scene, width_mm, height_mm, shares))
         if len(figures) > 1 and not made:
             overview = rail_overview(rail, job.units, width_mm, height_mm)
             figures = figures if overview is None else (overview, *figures)
@@ -93,21 +103,25 @@ def purposes(rail: Rail) -> tuple[Purpose, ...]:
     return tuple(made)
 
 
-def _figures(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> Iterator[RailFigure]:
+def _figures(
+    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float, shares: Sequence[float]
+) -> Iterator[RailFigure]:
     """One drawing where one can be read, the lowest of those with most sizes; else one of each half."""
     if purpose.slanted:
         purpose = replace(purpose, views=(isometric(scene.rail.path, scene.places),))
-    made = _best(purpose, scene, width_mm, height_mm)
+    made = _best(purpose, scene, width_mm, height_mm, shares)
     if made is not None:
         yield made
         return
     if scene.part.count <= 2:
         raise ValueError(f"rail {scene.rail.mark}: the page is too small to draw one corner of it")
     for part in scene.part.halves():
-        yield from _figures(purpose, replace(scene, part=part), width_mm, height_mm)
+        yield from _figures(purpose, replace(scene, part=part), width_mm, height_mm, shares)
 
 
-def _best(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> RailFigure | None:
+def _best(
+    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float, shares: Sequence[float]
+) -> RailFigure | None:
     """The part drawn with most sizes, the lowest of those; in smaller type only where it must be.
 
     That is where a part goes no other way, or one of few runs leaves out less.  A part that goes neither
@@ -116,7 +130,7 @@ def _best(purpose: Purpose, scene: Scene, width_mm: float, height_mm: float) -> 
     tried: set[tuple[float, ...]] = set()
     small: tuple[RailFigure, int] | None = None
     best: tuple[RailFigure, int] | None = None
-    for share in _SHARES:
+    for share in shares:
         made = _drawn(purpose, scene, SIZES_PT[0], (width_mm, share * height_mm), tried)
         if made is not None and (best is None or made[1] < best[1]):
             best = made

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
 from render.figure_tables import rail_title
-from render.fit_up_drawing import fit_up_figures
+from render.fit_up_drawing import LOW_SHARES, SHARES, fit_up_figures
 from render.fit_up_how import heel_lines_figure, tape_check_figure
 from render.fit_up_lists import extra_sizes_tables, sequence_table
 from render.fit_up_scene import NO_EXTRAS, Extras
@@ -23,6 +23,8 @@ from templates_core.units import format_length
 SECTION = "Fit-up"
 _TEXT_PT = 9.5
 _TABLE_PT = (11.0, 10.0, 9.0)
+_FEW_RUNS = 8
+"""A rail of more runs is not drawn a second time for the sake of a sheet."""
 _BESIDE_MM, _WORDS_MM = 6.0, 110.0
 """Between a figure and the words beside it, and their greatest width."""
 _KEPT_MM = 26.0
@@ -61,12 +63,23 @@ def fit_up_pages(model: Model, layout: Layout, extras_of: ExtrasOf = no_extras) 
 
 
 def _rail_pages(rail: Rail, job: Job, layout: Layout, extras: Extras) -> tuple[Page, ...]:
+    """The sheets of one rail, its drawings lower where that saves a sheet."""
+    usual = _pages_with(SHARES, rail, job, layout, extras)
+    if len(rail.path.runs) > _FEW_RUNS or layout.paper.roll:
+        return usual
+    lower = _pages_with(LOW_SHARES, rail, job, layout, extras)
+    return lower if len(lower) < len(usual) else usual
+
+
+def _pages_with(
+    shares: Sequence[float], rail: Rail, job: Job, layout: Layout, extras: Extras
+) -> tuple[Page, ...]:
     """The sheets of one rail: its list for the bench is a sheet of its own where that takes no more paper."""
     _, width_mm, height_mm = columns_of(layout)
     elements = [
         Heading(f"Fit-up: {_title(rail)}", 13.0),
         *(Paragraph(line, _TEXT_PT) for line in _facts(rail, job)),
-        *_drawings(rail, job, width_mm, height_mm, extras),
+        *_drawings(rail, job, (width_mm, height_mm), extras, shares),
         *_tables(rail, job, extras, width_mm),
     ]
     bench = _at_bench(rail, width_mm)
@@ -137,9 +150,12 @@ def _end_words(end: EndSpec, job: Job) -> str:
             return "open" + (f"{gap} to what it meets" if gap else "")
 
 
-def _drawings(rail: Rail, job: Job, width_mm: float, height_mm: float, extras: Extras) -> list[Element]:
+def _drawings(
+    rail: Rail, job: Job, size_mm: tuple[float, float], extras: Extras, shares: Sequence[float]
+) -> list[Element]:
     made: list[Element] = []
-    for name, figures in fit_up_figures(rail, job, width_mm, height_mm - _KEPT_MM, extras):
+    width_mm, height_mm = size_mm
+    for name, figures in fit_up_figures(rail, job, width_mm, height_mm - _KEPT_MM, extras, shares):
         explained = next(i for i, drawn in enumerate(figures) if not drawn.is_overview)
         for number, drawn in enumerate(figures):
             more = ", continued" if number else ""
