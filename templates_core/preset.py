@@ -16,7 +16,7 @@ from templates_core.errors import GeometryError
 from templates_core.free_shape import FreeShape
 from templates_core.job import PresetKind, Welding
 from templates_core.shims import Stack, highest_mm, stack_for, stack_over
-from templates_core.support_beam import BentPipe, Tube, bend_over
+from templates_core.support_beam import Beam, BentPipe, bend_over
 from templates_core.units import INCH, MM_PER_INCH
 
 LEAST_SUPPORTS = 3
@@ -101,7 +101,7 @@ class Held:
     """
 
     shape: FreeShape
-    tube: Tube
+    beam: Beam
     welding: Welding
     units: str
     tape_zero_mm: float = 0.0
@@ -145,14 +145,14 @@ def clamp_places_mm(held: Held, spacing_mm: float, count: int | None = None) -> 
     count: so many, whatever their spacing.  Round numbers on the tape, of 5 mm or a quarter inch.  None
     where fewer than three would stand three ODs apart.
     """
-    tube, least = held.tube, 3 * held.tube.od_mm
-    room = tube.length_mm - 2 * tube.od_mm
+    beam, least = held.beam, 3 * held.beam.od_mm
+    room = beam.length_mm - 2 * beam.od_mm
     bays = count - 1 if count else max(LEAST_SUPPORTS - 1, math.ceil(room / spacing_mm - 1e-9))
     if not count:
         bays = min(bays, math.floor(room / least))
     if bays < LEAST_SUPPORTS - 1 or room / bays < least:
         return ()
-    even = [tube.od_mm + room * i / bays for i in range(bays + 1)]
+    even = [beam.od_mm + room * i / bays for i in range(bays + 1)]
     return tuple(_clear(held, place, room / bays) for place in even)
 
 
@@ -160,10 +160,10 @@ def _clear(held: Held, place: float, bay: float) -> float:
     """The nearest round place to one that no branch takes, within a third of a bay; else that place."""
     step = MM_PER_INCH / 4 if held.units == INCH else 5.0
     best, reach = round((place - held.tape_zero_mm) / step), math.ceil(bay / 3 / step)
-    half_od = held.tube.od_mm / 2
+    half_od = held.beam.od_mm / 2
     for off in sorted(range(-reach, reach + 1), key=abs):
         at = held.tape_zero_mm + (best + off) * step
-        on_pipe = half_od <= at <= held.tube.length_mm - half_od
+        on_pipe = half_od <= at <= held.beam.length_mm - half_od
         if on_pipe and not any(start < at < end for start, end in held.blocked):
             return at
     return held.tape_zero_mm + best * step
@@ -176,11 +176,11 @@ def _set(held: Held, places: Sequence[float], share: float) -> tuple[tuple[Suppo
     """
     stock = held.welding.shims_mm
     wanted = [share * off / held.kept for off in _off_chord(held.shape, places)]
-    exact = bend_over(held.tube, places, wanted)
-    ends = (exact.height_mm(0.0), exact.height_mm(held.tube.length_mm))
+    exact = bend_over(held.beam, places, wanted)
+    ends = (exact.height_mm(0.0), exact.height_mm(held.beam.length_mm))
     base = stack_over(-min(0.0, *wanted, *ends), stock).height_mm
     stacks = [stack_for(height + base, stock) for height in wanted]
-    bent = bend_over(held.tube, places, [stack.height_mm for stack in stacks])
+    bent = bend_over(held.beam, places, [stack.height_mm for stack in stacks])
     supports = tuple(
         Support(at, height + base, stack, force)
         for at, height, stack, force in zip(places, wanted, stacks, bent.forces_n, strict=True)
@@ -219,7 +219,7 @@ def _largest_share(held: Held, places: Sequence[float]) -> float:
     Stress and force grow with the heights, so exact heights give the share; rounding may take a little more.
     """
     welding = held.welding
-    exact = bend_over(held.tube, places, [off / held.kept for off in _off_chord(held.shape, places)])
+    exact = bend_over(held.beam, places, [off / held.kept for off in _off_chord(held.shape, places)])
     share = min(1.0, allowed_mpa(welding) / exact.stress_mpa)
     if welding.clamp_force_n is not None:
         share = min(share, welding.clamp_force_n / exact.pull_n)
@@ -241,7 +241,7 @@ def _trouble(held: Held, supports: Sequence[Support], bent: BentPipe, share: flo
 
 def _counts_that_hold(held: Held, count: int) -> Iterator[int]:
     for other in range(LEAST_SUPPORTS, count + MORE_SUPPORTS + 1):
-        places = clamp_places_mm(held, held.tube.length_mm, other)
+        places = clamp_places_mm(held, held.beam.length_mm, other)
         if other != count and places and _holds(held, *_set(held, places, 1.0)):
             yield other
 

@@ -23,7 +23,7 @@ from templates_core.preset import BESIDE_WELD_MM, Held, Preset, plan_preset
 from templates_core.rail_path import RailPath
 from templates_core.rail_posts import RailPosts
 from templates_core.side_welds import SideWeld, clamp_places, listed_welds, post_welds, run_pipes
-from templates_core.support_beam import Tube
+from templates_core.support_beam import Beam
 from templates_core.tack_order import RailJoint
 from templates_core.tape_hook import Datum, datum_of
 from templates_core.weld_kinks import FACTOR, Pull, estimated_butt_mm, estimated_pull, shortening_mm
@@ -146,8 +146,8 @@ def _bent_run(
     shape = free_shape(
         [Kink(one.weld.along_mm, one.weld.girth_rad, one.pull.kink_rad) for one in placed], member.cut_mm
     )
-    tube = Tube(job.pipe.od_mm, job.pipe.wall_mm, member.cut_mm)
-    held = Held(shape, tube, job.welding, job.units, datum.zero_mm, _blocked(placed))
+    beam = Beam(job.pipe.od_mm, job.pipe.wall_mm, member.cut_mm)
+    held = Held(shape, beam, job.welding, job.units, datum.zero_mm, _blocked(placed))
     guessed = any(one.trust is Trust.ESTIMATE for one in placed)
     spots = [Spot(one.weld.mark, one.weld.along_mm, one.weld.girth_rad) for one in placed]
     return BentRun(

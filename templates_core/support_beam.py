@@ -21,7 +21,7 @@ YOUNGS_MPA = 200_000.0
 
 
 @dataclass(frozen=True)
-class Tube:
+class Beam:
     """A pipe as a beam."""
 
     od_mm: float
@@ -46,7 +46,7 @@ class BentPipe:
     curvature at each.  forces_n: of each support on the pipe.
     """
 
-    tube: Tube
+    beam: Beam
     places_mm: tuple[float, ...]
     heights_mm: tuple[float, ...]
     moments_nmm: tuple[float, ...]
@@ -55,7 +55,7 @@ class BentPipe:
     @property
     def stress_mpa(self) -> float:
         """Greatest bending stress; between supports the moment is linear, so that it is at one of them."""
-        return max(self.tube.stress_mpa(moment) for moment in self.moments_nmm)
+        return max(self.beam.stress_mpa(moment) for moment in self.moments_nmm)
 
     @property
     def stress_at_mm(self) -> float:
@@ -77,7 +77,7 @@ class BentPipe:
 
     @property
     def _bends(self) -> Vector:
-        return np.asarray(self.moments_nmm) / self.tube.stiffness_nmm2
+        return np.asarray(self.moments_nmm) / self.beam.stiffness_nmm2
 
     def height_mm(self, at_mm: float) -> float:
         """Height of the centreline over its height at a support without a shim [mm]."""
@@ -94,7 +94,7 @@ class BentPipe:
         return float(heights[k] + x * (slopes[k] + x * (bends[k] / 2 + x * rate / 6)))
 
 
-def bend_over(tube: Tube, places_mm: Sequence[float], heights_mm: Sequence[float]) -> BentPipe:
+def bend_over(beam: Beam, places_mm: Sequence[float], heights_mm: Sequence[float]) -> BentPipe:
     """The pipe over supports at places with heights.
 
     Clapeyron's three moments with settlements: l₁·M₀ + 2(l₁ + l₂)·M₁ + l₂·M₂ =
@@ -111,17 +111,17 @@ def bend_over(tube: Tube, places_mm: Sequence[float], heights_mm: Sequence[float
         raise GeometryError("a support has no place or no height")
     if (np.diff(places) <= 0).any():
         raise GeometryError("supports stand in each other's place")
-    if places[0] < 0 or places[-1] > tube.length_mm:
-        off = max(-places[0], places[-1] - tube.length_mm)
+    if places[0] < 0 or places[-1] > beam.length_mm:
+        off = max(-places[0], places[-1] - beam.length_mm)
         raise GeometryError(f"a support stands {off:.1f} mm off the end of the pipe")
     widths = np.diff(places)
     moments = np.zeros(len(places))
     if len(places) > 2:
         bands = 2 * np.diag(widths[:-1] + widths[1:]) + np.diag(widths[1:-1], 1) + np.diag(widths[1:-1], -1)
-        moments[1:-1] = np.linalg.solve(bands, 6 * tube.stiffness_nmm2 * np.diff(np.diff(heights) / widths))
+        moments[1:-1] = np.linalg.solve(bands, 6 * beam.stiffness_nmm2 * np.diff(np.diff(heights) / widths))
     shears = np.concatenate([[0.0], np.diff(moments) / widths, [0.0]])
     return BentPipe(
-        tube,
+        beam,
         tuple(map(float, places)),
         tuple(map(float, heights)),
         tuple(map(float, moments)),

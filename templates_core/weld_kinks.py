@@ -47,7 +47,8 @@ def estimated_pull(od_mm: float, wall_mm: float, branch_od_mm: float, leg_mm: fl
 
     Each crossing of the weld shrinks across itself by S = 0.10·A/t, with A = leg²/2 the area of the fillet
     and t the wall.  So every line along the pipe that passes under the branch would come out shorter by
-    δ = 2·S if it were free, over the arc of ±α round the girth, sin α = branch OD / pipe OD.  It is not free:
+    δ = 2·S if it were free, over the arc of ±α round the girth, sin α = branch OD / pipe OD; what is wider
+    than the pipe covers no more than the half that faces it, α = 90°.  It is not free:
     the section stays plane, and the rest of it resists.  With no force and no moment from outside
 
         0 = ∫ (ε - δ·[heated]) dA        and        0 = ∫ (ε - δ·[heated])·y dA,   ε = ε₀ + θ·y,

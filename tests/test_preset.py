@@ -14,11 +14,11 @@ from templates_core.errors import GeometryError
 from templates_core.free_shape import Kink, free_shape
 from templates_core.job import PresetKind, Welding
 from templates_core.preset import Held, allowed_mpa, clamp_places_mm, plan_preset
-from templates_core.support_beam import Tube, bend_over
+from templates_core.support_beam import Beam, bend_over
 from tests.finite_beam import FiniteBeam
 from tests.settings import seeded
 
-TUBE = Tube(48.3, 3.7, 4000.0)
+BEAM = Beam(48.3, 3.7, 4000.0)
 KINKS = tuple(Kink(at, math.pi, 0.008) for at in (400.0, 1200.0, 2000.0, 2800.0, 3600.0))
 FINE = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0)
 SHOP = Welding(
@@ -26,8 +26,8 @@ SHOP = Welding(
 )
 
 
-def held(welding: Welding = SHOP, kinks: tuple[Kink, ...] = KINKS, tube: Tube = TUBE) -> Held:
-    return Held(free_shape(kinks, tube.length_mm), tube, welding, "mm")
+def held(welding: Welding = SHOP, kinks: tuple[Kink, ...] = KINKS, beam: Beam = BEAM) -> Held:
+    return Held(free_shape(kinks, beam.length_mm), beam, welding, "mm")
 
 
 def test_the_shims_mirror_the_free_shape() -> None:
@@ -44,7 +44,7 @@ def test_the_shims_mirror_the_free_shape() -> None:
         bow = case.shape.off_mm(support.at_mm) - chord
         assert support.wanted_mm == pytest.approx(bow + first.stack.height_mm)
         assert abs(support.error_mm) <= 0.25
-    lowest = min(preset.bent.height_mm(at) for at in (0.0, TUBE.length_mm))
+    lowest = min(preset.bent.height_mm(at) for at in (0.0, BEAM.length_mm))
     assert lowest > -0.1, "the pipe's ends are clear of the table"
     assert all(b.at_mm - a.at_mm <= 1005 for a, b in zip(preset.supports, preset.supports[1:], strict=False))
     assert first.force_n < 0 < max(support.force_n for support in preset.supports)
@@ -53,10 +53,10 @@ def test_the_shims_mirror_the_free_shape() -> None:
 def test_stress_and_forces_are_those_of_a_finite_difference_solve() -> None:
     preset = plan_preset(held())
     assert preset.bent is not None
-    beam = FiniteBeam(TUBE.length_mm, TUBE.stiffness_nmm2, 2.5)
+    beam = FiniteBeam(BEAM.length_mm, BEAM.stiffness_nmm2, 2.5)
     places = [support.at_mm for support in preset.supports]
     _, moments, forces = beam.solve(places, [support.stack.height_mm for support in preset.supports])
-    assert preset.bent.stress_mpa == pytest.approx(TUBE.stress_mpa(np.abs(moments).max()), rel=0.02)
+    assert preset.bent.stress_mpa == pytest.approx(BEAM.stress_mpa(np.abs(moments).max()), rel=0.02)
     assert [support.force_n for support in preset.supports] == pytest.approx(forces, rel=0.02, abs=2)
 
 
@@ -98,7 +98,7 @@ def test_a_pipe_that_would_yield_gets_the_largest_preset_that_holds() -> None:
     assert trouble.side_by_side is None
     assert preset.share == trouble.largest_share < 1
     more = [off * (preset.share + 0.05) / preset.share for off in (s.wanted_mm for s in preset.supports)]
-    assert bend_over(TUBE, [s.at_mm for s in preset.supports], more).stress_mpa > limit
+    assert bend_over(BEAM, [s.at_mm for s in preset.supports], more).stress_mpa > limit
     assert preset.left_mm is not None and preset.left_mm > 0.1 * case.shape.bow_mm
 
 
@@ -111,7 +111,7 @@ def test_clamps_that_would_slip_are_doubled_or_spread() -> None:
     assert plan_preset(held(replace(weak, clamp_force_n=120.0 * trouble.side_by_side))).trouble is None
     assert preset.bent is not None and preset.bent.pull_n <= 120.0
     for count in trouble.other_counts:
-        places = clamp_places_mm(held(weak), TUBE.length_mm, count)
+        places = clamp_places_mm(held(weak), BEAM.length_mm, count)
         assert len(places) == count
         assert plan_preset(held(weak), places).trouble is None
 
@@ -143,8 +143,8 @@ def test_welds_on_two_sides_lift_all_shims() -> None:
 def test_nothing_is_clamped_on_balanced_welds_short_pipes_or_without_clamps() -> None:
     balanced = tuple(Kink(1500.0, side, 0.008) for side in (0.0, math.pi))
     assert plan_preset(held(kinks=balanced)).supports == ()
-    short = Tube(48.3, 3.7, 300.0)
-    assert plan_preset(held(kinks=(Kink(150.0, 0.0, 0.008),), tube=short)).supports == ()
+    short = Beam(48.3, 3.7, 300.0)
+    assert plan_preset(held(kinks=(Kink(150.0, 0.0, 0.008),), beam=short)).supports == ()
     assert plan_preset(held(Welding())).supports == ()
     with pytest.raises(GeometryError, match="no yield"):
         allowed_mpa(Welding())
@@ -160,9 +160,9 @@ def test_a_clamp_off_the_pipe_is_refused() -> None:
 def test_clamps_stand_on_the_pipe_in_order_and_clear_of_the_branches(
     length: float, spacing: float, branches: list[float]
 ) -> None:
-    tube = Tube(48.3, 3.7, length)
+    beam = Beam(48.3, 3.7, length)
     blocked = tuple((share * length - 50, share * length + 50) for share in branches)
-    case = Held(free_shape([Kink(length / 2, 0.0, 0.01)], length), tube, SHOP, "mm", 0.0, blocked)
+    case = Held(free_shape([Kink(length / 2, 0.0, 0.01)], length), beam, SHOP, "mm", 0.0, blocked)
     places = clamp_places_mm(case, spacing)
     assert list(places) == sorted(set(places))
     if places:

@@ -9,11 +9,11 @@ from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
 from templates_core.errors import GeometryError
-from templates_core.support_beam import YOUNGS_MPA, BentPipe, Tube, bend_over
+from templates_core.support_beam import YOUNGS_MPA, Beam, BentPipe, bend_over
 from tests.finite_beam import FiniteBeam
 from tests.settings import seeded
 
-TUBE = Tube(48.3, 3.7, 3000.0)
+TUBE = Beam(48.3, 3.7, 3000.0)
 CASES = [
     ((50.0, 1500.0, 2950.0), (0.0, 12.0, 0.0)),
     ((100.0, 700.0, 1600.0, 2900.0), (0.0, 9.0, 14.0, 3.0)),
@@ -55,9 +55,9 @@ def test_the_middle_support_raised_as_timoshenko_has_it() -> None:
     Hence F = 48EIδ/L³ there and half of it at each end, M = FL/4 and σ = 12Ecδ/L².
     """
     length, lift = 2400.0, 15.0
-    tube = Tube(60.3, 3.91, length)
-    found = bend_over(tube, (0.0, length / 2, length), (0.0, lift, 0.0))
-    force = 48 * tube.stiffness_nmm2 * lift / length**3
+    beam = Beam(60.3, 3.91, length)
+    found = bend_over(beam, (0.0, length / 2, length), (0.0, lift, 0.0))
+    force = 48 * beam.stiffness_nmm2 * lift / length**3
     assert found.forces_n == pytest.approx((-force / 2, force, -force / 2))
     assert found.stress_mpa == pytest.approx(12 * YOUNGS_MPA * (60.3 / 2) * lift / length**2)
     assert found.stress_at_mm == length / 2
@@ -68,9 +68,9 @@ def test_the_middle_support_raised_as_timoshenko_has_it() -> None:
 def test_one_support_of_three_equal_spans_sunk_as_timoshenko_has_it() -> None:
     """Timoshenko, Strength of Materials (from memory): the moments are 18/5 and −12/5 of EIδ/l²."""
     span, sunk = 800.0, 4.0
-    tube = Tube(48.3, 3.7, 3 * span)
-    found = bend_over(tube, [i * span for i in range(4)], (0.0, -sunk, 0.0, 0.0))
-    unit = tube.stiffness_nmm2 * sunk / span**2
+    beam = Beam(48.3, 3.7, 3 * span)
+    found = bend_over(beam, [i * span for i in range(4)], (0.0, -sunk, 0.0, 0.0))
+    unit = beam.stiffness_nmm2 * sunk / span**2
     assert found.moments_nmm == pytest.approx((0.0, 3.6 * unit, -2.4 * unit, 0.0))
 
 
@@ -80,7 +80,7 @@ def supports(draw: st.DrawFn) -> BentPipe:
     gaps = draw(st.lists(st.floats(60, 900), min_size=count, max_size=count))
     heights = draw(st.lists(st.floats(0, 40), min_size=count, max_size=count))
     places = np.cumsum(gaps)
-    return bend_over(Tube(48.3, 3.7, float(places[-1]) + 50), places.tolist(), heights)
+    return bend_over(Beam(48.3, 3.7, float(places[-1]) + 50), places.tolist(), heights)
 
 
 @seeded(100)
@@ -89,7 +89,7 @@ def test_forces_balance_and_the_pipe_lies_on_its_supports(bent: BentPipe) -> Non
     scale = max(1.0, *map(abs, bent.forces_n))
     assert abs(sum(bent.forces_n)) < 1e-7 * scale
     moments = [f * x for f, x in zip(bent.forces_n, bent.places_mm, strict=True)]
-    assert abs(sum(moments)) < 1e-6 * scale * bent.tube.length_mm
+    assert abs(sum(moments)) < 1e-6 * scale * bent.beam.length_mm
     for place, height in zip(bent.places_mm, bent.heights_mm, strict=True):
         assert bent.height_mm(place) == pytest.approx(height, abs=1e-7)
 
