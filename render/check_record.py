@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from render.cut_pipe_record import cut_pipes_record, post_sizes_record, standing_record
 from render.cut_tables import offcuts_table
 from render.figure_tables import rail_title
 from render.fit_up_lists import record_tables
@@ -20,6 +21,7 @@ SECTION = "Check record"
 _TEXT_PT = 9.0
 _ROW_MM = 8.0
 _READ_MM = 10.5
+_COPY_MEMBERS = "Where more than one is made, copy the row for each of them."
 _PRINTS = ("Print check", "Wraps", "Bench sheets")
 
 
@@ -28,6 +30,10 @@ def check_record_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     elements: list[Element] = [Heading("Check record", 13.0), _prints(), *_elbows(model)]
     for rail in model.rails:
         elements += _rail_elements(rail, model.job.units)
+    loose = [pipe for pipe in model.cut_pipes if pipe.kind == "member"]
+    if loose:
+        elements += [Heading("Loose members", 12.0), Paragraph(_COPY_MEMBERS, _TEXT_PT)]
+        elements.append(cut_pipes_record("Members", loose, model.job.units, _ROW_MM))
     if model.job.welding is not None:
         elements.append(trials_record(units_word(model.job.units), _ROW_MM))
     elements += [*_offcuts(model), Heading("Signed"), _signatures()]
@@ -72,7 +78,9 @@ def _rail_elements(rail: Rail, units: str) -> list[Element]:
         words = f"{rail_title(rail)}: copy the record of this rail for each of them."
         elements.append(Paragraph(words, _TEXT_PT))
     tables = [_pieces(rail, units), _leaning(rail, units), _mitres(rail), _pipes(rail, units), _corners(rail)]
+    tables += [cut_pipes_record("Posts and mid rails", rail.standing.pipes, units, _ROW_MM)]
     tables += record_tables(rail, units, _read("Measured", 24.0))
+    tables += [*post_sizes_record(rail, units, _ROW_MM), standing_record(rail, units, _ROW_MM)]
     elements += [table for table in tables if table.rows]
     return [*elements, *straightness_record(rail, units, _ROW_MM)]
 

@@ -284,7 +284,7 @@ TABLES: dict[str, tuple[Sequence[str], Callable[[Row], Iterator[Row]]]] = {
         _of_fit_up("diagonals"),
     ),
     "post_sizes": (
-        _words("rail post run pipe from_pipe_start_mm tolerance_mm"),
+        _words("rail post run pipe line_round_mm from_pipe_start_mm tolerance_mm"),
         _of_fit_up("posts"),
     ),
     "clear_sizes": (_words("rail first second clear_mm clear_tolerance_mm"), _of_fit_up("clear")),

@@ -50,9 +50,9 @@ def _sizes(model: Model) -> tuple[str, ...]:
     def fine(length_mm: float) -> str:
         return format_length(length_mm, job.units, fine=True)
 
-    rails = ", ".join(rail_title(rail) for rail in model.rails)
+    rails = ", ".join(rail_title(rail) for rail in model.rails) + "." * bool(model.rails)
     return (
-        f"Pipe {job.pipe.name}: {fine(job.pipe.od_mm)} OD × {fine(job.pipe.wall_mm)} wall. {rails}.",
+        f"Pipe {job.pipe.name}: {fine(job.pipe.od_mm)} OD × {fine(job.pipe.wall_mm)} wall. {rails}".strip(),
         f"Root gap {fine(shop.root_gap_mm)}, kerf {fine(shop.kerf_mm)}, dressing {fine(shop.dressing_mm)}. "
         f"Lengths are in {'inches' if job.units == INCH else 'millimetres'}, angles in degrees.",
         "Runs go from work point to work point, where the centrelines of two pipes meet. A pipe is its run "

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from types import MappingProxyType
 
 from render.drawing import Drawing
 from render.flow import Element, Heading, Paragraph, stack
@@ -25,11 +26,12 @@ from render.paper import Layout, Page
 from render.shapes import Box, bounds, moved_box
 from render.tables import Table
 from render.with_steps import pages_with_steps
-from templates_core.cope_holes import CopeHole
-from templates_core.cut_pipe import CutPipe, PipeEnd, PipeGroup, alike
+from templates_core.cut_pipe import CutPipe, PipeEnd, PipeGroup, alike, alike_holes
 from templates_core.errors import GeometryError
+from templates_core.hole_places import HolePlace, hole_places
 from templates_core.member_wraps import end_wrap, is_square, whole_wrap
 from templates_core.model import Model
+from templates_core.pipe_ends import At
 from templates_core.pipe_wraps import PipeWrap
 
 SECTION = "Members"
@@ -40,19 +42,27 @@ _TABLES_MM = (72.0, 105.0)
 """Widths that a table is let take, folded twice or three times."""
 _WORDS_PT = 8.0
 _CAPTION_GAP_MM = 3.0
+_HEADERS_NAMED = 2
+Places = Mapping[tuple[str, At], HolePlace]
+"""Where holes are, by the mark and the end of the pipe that sits on them."""
+NO_PLACES: Places = MappingProxyType({})
 
 
 def member_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     """How to use the wraps, then those of all cut pipes, each once; no pages where no end is shaped."""
     shop = model.job.shop
     setting = Setting(model.job.units, shop.wrap_thickness_mm, shop.ordinate_tolerance_mm)
-    blocks = [block for group in alike(model.cut_pipes) for block in group_blocks(group, setting, layout)]
+    places = {(one.pipe, one.at_end): one for rail in model.rails for one in hole_places(rail)}
+    groups = alike(model.cut_pipes)
+    blocks = [block for group in groups for block in group_blocks(group, setting, layout, places)]
     if not blocks:
         return ()
     return pages_with_steps(SECTION, "Pipe ends at the bench", member_steps(model), blocks, layout)
 
 
-def group_blocks(group: PipeGroup, setting: Setting, layout: Layout) -> tuple[Block, ...]:
+def group_blocks(
+    group: PipeGroup, setting: Setting, layout: Layout, places: Places = NO_PLACES
+) -> tuple[Block, ...]:
     """The wraps of one pipe, one for both ends where that fits a page, and the holes under its copes."""
     made = group.first
     shaped = [end for end in (made.start, made.end) if not is_square(end.cut)]
@@ -67,8 +77,8 @@ def group_blocks(group: PipeGroup, setting: Setting, layout: Layout) -> tuple[Bl
         for end in shaped:
             blocks += _located(group, end, setting, layout)
     for end in shaped:
-        if end.hole is not None:
-            blocks += _hole(group, end, end.hole, setting, layout)
+        for opened in alike_holes(group, end.cut.at_end):
+            blocks += _hole(opened, end.cut.at_end, setting, layout, places)
     return tuple(blocks)
 
 
@@ -124,9 +134,14 @@ def _template(group: PipeGroup, what: str, wrap: PipeWrap, lines: Sequence[str],
 
 
 def _hole(
-    group: PipeGroup, end: PipeEnd, hole: CopeHole, setting: Setting, layout: Layout
+    group: PipeGroup, at_end: At, setting: Setting, layout: Layout, places: Places
 ) -> tuple[Block, ...]:
-    picture = hole_drawing(hole, ", ".join(end.sits_on))
+    """The template of a hole that is the same under every pipe of the group."""
+    ends = [one.start if at_end == "start" else one.end for one in group.pipes]
+    end, hole = ends[0], ends[0].hole
+    assert hole is not None
+    headers = tuple(dict.fromkeys(mark for one in ends for mark in one.sits_on))
+    picture = hole_drawing(hole, ", ".join(headers) if len(headers) <= _HEADERS_NAMED else "its header")
     title = f"Hole under {short_name(group)}, {end_name(end)}"
     box = bounds(picture)
     template = Block(
@@ -139,7 +154,8 @@ def _hole(
         seams_y_mm=clear_seams_mm((box.bottom, 0.0, box.top)),
     )
     words: list[Element] = [Heading(heading_of(group, f"hole under its {end_name(end)}"))]
-    words += [Paragraph(line, _WORDS_PT) for line in hole_lines(end.sits_on, hole, setting)]
+    found = [places[one.mark, at_end] for one in group.pipes if (one.mark, at_end) in places]
+    words += [Paragraph(line, _WORDS_PT) for line in hole_lines(headers, end, hole, found, setting)]
     return _with_words(template, words, [], layout)
 
 

@@ -27,8 +27,9 @@ _LAST = (
     "Trace the wide edge. The true line is the edge of the mark that touched the paper. The wrap lies on "
     "the pipe that is kept. Write the mark and hand on it, and tick what each end faces. Paper off.",
     "Check the line against the table: so far round from the mark named, so far along from the ring line.",
-    "Cut square through the wall, clear of the line, and grind to it. Try it on its header: it touches where "
-    "the words say, with no more than the gaps given, which the weld fills.",
+    "Cut square through the wall, clear of the line, and grind to it; an end that the words want flat is cut "
+    "in one plane instead. Try it on its header: it touches where the words say, with no more than the gaps "
+    "given, which the weld fills.",
     "Bevel for the weld only after it has been tried on: the line is for a wall cut square through.",
 )
 

@@ -7,14 +7,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from render.mark_ranges import mark_ranges
+from render.post_size_tables import line_words
 from render.tables import Column, Table
 from templates_core.cope_holes import CopeHole
 from templates_core.cut_pipe import CutPipe, PipeEnd, PipeGroup
+from templates_core.hole_places import HolePlace
 from templates_core.member_wraps import ORDINATE_TOLERANCE_MM, EndWrap, Ordinates, ordinates
+from templates_core.pipe_ends import BearsOn
 from templates_core.units import INCH, MM_PER_INCH, format_angle, format_length
 
 _HARD_CROTCH_RAD = math.radians(45)
 _NO_GAP_MM = 0.05
+_NO_ROUND_MM = 0.05
+_SQUARE_RAD = 1e-9
 
 
 @dataclass(frozen=True)
@@ -88,14 +93,17 @@ def end_lines(group: PipeGroup, at_end: str, setting: Setting) -> Iterator[str]:
 
 def _bearing(end: PipeEnd, setting: Setting) -> str:
     outside, inside = float(end.cut.gap_outside_mm.max()), float(end.cut.gap_inside_mm.max())
-    if max(outside, inside) < _NO_GAP_MM:
-        return "The wall touches all over."
+    flat = end.kind in ("mitre", "plate") and max(outside, inside) < _NO_GAP_MM
+    if flat:
+        return "Cut it flat, all of the end in one plane: the wall then touches all over."
     left = " and ".join(
         f"up to {setting.gap(gap)} at the {where}"
         for gap, where in ((outside, "outside"), (inside, "bore"))
         if gap >= _NO_GAP_MM
     )
-    return f"The wall bears on {end.bears_on.value}; that leaves {left}, square to what it sits on."
+    leaves = f"; that leaves {left}, square to what it sits on" if left else ""
+    proud = "" if end.bears_on is BearsOn.FIRST else " Grind back what touches before it."
+    return f"The wall bears on {end.bears_on.value}{leaves}.{proud}"
 
 
 def _facing(made: CutPipe, end: PipeEnd, setting: Setting) -> str:
@@ -141,11 +149,31 @@ def _rows(rows: Ordinates, setting: Setting) -> Iterator[tuple[str, ...]]:
         )
 
 
-def hole_lines(header: Sequence[str], hole: CopeHole, setting: Setting) -> tuple[str, ...]:
-    """What the template of a hole is laid to."""
+def hole_lines(
+    header: Sequence[str], end: PipeEnd, hole: CopeHole, places: Sequence[HolePlace], setting: Setting
+) -> tuple[str, ...]:
+    """What the template of a hole is laid to, and where; of a loose member the drawing has that."""
+    far = "towards the header's far end"
+    if not places and end.angle_rad < math.pi / 2 - _SQUARE_RAD:
+        far = "to the side of the acute angle between both"
+    elif not places:
+        far = f"the way that the {end.datum_words} of that pipe faces"
     return (
         f"Hole in {', '.join(header)}: {setting.length(hole.along_mm)} along it, "
         f"{setting.length(hole.round_mm)} round it, for the bore of the pipe that sits on it.",
         "Scribe where that pipe's axis meets the header: a line along it and a ring. Lay the cross on them, "
-        "printed side out, the arrow towards the header's far end. Cut inside the wide line and dress to it.",
+        f"printed side out, the arrow {far}. Cut inside the wide line and dress to it.",
+        *(_place_line(place, setting) for place in places),
     )
+
+
+def _place_line(place: HolePlace, setting: Setting) -> str:
+    along, away = setting.length(place.along_mm), abs(place.round_mm)
+    if place.from_zero:
+        line = "on its 0° line"
+        if away >= _NO_ROUND_MM:
+            side = "right" if place.round_mm > 0 else "left"
+            line = f"on the line {setting.length(away)} round to the {side} of its 0° line, first end down"
+        return f"{place.pipe}: {along} from the sawn first end of {place.header}, {line}."
+    line = line_words(place.round_mm, setting.units)
+    return f"{place.pipe}: {along} from the start of {place.header}, {line}."

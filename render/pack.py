@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from functools import partial
 
 from render.bench_sheet import bench_pages
 from render.buy_sheet import buy_pages
@@ -38,7 +39,7 @@ def _print_check_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
 
 
 def _fit_up_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
-    return fit_up_pages(model, layout, extras_of)
+    return fit_up_pages(model, layout, partial(extras_of, units=model.job.units))
 
 
 SECTIONS: dict[str, Callable[[Model, Layout], tuple[Page, ...]]] = {

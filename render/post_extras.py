@@ -5,16 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from render.fit_up_scene import ExtraMetal, Extras, ExtraSize, Held
+from render.post_size_tables import line_words
 from templates_core.directions import Vector
 from templates_core.model import Rail
 
-_ALONG = "Posts: from the start of the pipe, on its lower line, to the near side of the post"
+_ALONG = "Posts: from the start of the pipe, {}, to the near side of the post"
 _CLEAR = "Clear between posts, mid rails and the rail, square to both"
 
 
-def extras_of(rail: Rail) -> Extras:
-    """All that stands under a rail."""
-    return Extras((*_posts(rail), *_mid_rails(rail)), tuple(_sizes(rail)))
+def extras_of(rail: Rail, units: str) -> Extras:
+    """All that stands under a rail.  units: ``mm`` or ``in``, of the lengths in words."""
+    return Extras((*_posts(rail), *_mid_rails(rail)), tuple(_sizes(rail, units)))
 
 
 def _posts(rail: Rail) -> Iterator[ExtraMetal]:
@@ -29,13 +30,14 @@ def _mid_rails(rail: Rail) -> Iterator[ExtraMetal]:
         yield ExtraMetal(bay.mark, start, end, bay.row.pipe.radius_mm)
 
 
-def _sizes(rail: Rail) -> Iterator[ExtraSize]:
+def _sizes(rail: Rail, units: str) -> Iterator[ExtraSize]:
     sizes = rail.post_sizes
     runs = {post.mark: post.run_number for post in rail.standing.posts}
     for post in sizes.posts:
         if post.along is not None and post.from_point is not None and post.to_point is not None:
+            group = _ALONG.format(line_words(post.round_mm, units))
             start, end = (_held(rail, point, post.run_number) for point in (post.from_point, post.to_point))
-            yield ExtraSize(_ALONG, f"start of {post.pipe}", post.post, post.post, start, end, post.along)
+            yield ExtraSize(group, f"start of {post.pipe}", post.post, post.post, start, end, post.along)
     for one in sizes.between:
         start = _held(rail, one.from_point, runs[one.first])
         end = _held(rail, one.to_point, runs[one.second])

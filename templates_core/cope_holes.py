@@ -22,12 +22,14 @@ class CopeHole:
 
     The origin is where the branch's axis passes through the header's outside.  x goes right round the
     header, y up along it.  outline_mm: closed, shape (n, 2), the first point not repeated.
-    station_mm, girth_rad: of the origin, on the header's axis.  header_radius_mm: outside of the header.
+    station_mm, girth_rad: of the origin, on the header's axis.  cross_mm: the origin in the frame that the
+    branch stands in (3,).  header_radius_mm: outside of the header.
     """
 
     outline_mm: Array
     station_mm: float
     girth_rad: float
+    cross_mm: Array
     header_radius_mm: float
 
     @property
@@ -67,11 +69,12 @@ def cope_hole(
     check_met(points, branch.start_mm, back, [header])
     axis = PipeAxis(header.start_mm, header.along, header_zero)
     hole = _on_header(axis, points + header.last_mm(points, back)[:, None] * back)
-    cross = _on_header(axis, branch.start_mm + header.last_mm(branch.start_mm, back) * back)
+    middle = branch.start_mm + header.last_mm(branch.start_mm, back) * back
+    cross = _on_header(axis, middle)
     around = np.remainder(hole[:, 0] - cross[0] + math.pi, 2 * math.pi) - math.pi
     scale = header.radius_mm + thickness_mm / 2
     outline = np.stack([scale * around, hole[:, 1] - cross[1]], axis=1)
-    return CopeHole(outline, float(cross[1]), float(cross[0]), header.radius_mm)
+    return CopeHole(outline, float(cross[1]), float(cross[0]), middle, header.radius_mm)
 
 
 def _on_header(axis: PipeAxis, points: Array) -> Array:

@@ -12,7 +12,7 @@ import numpy as np
 from templates_core.cope_holes import CopeHole
 from templates_core.directions import wrapped
 from templates_core.fittings import Pipe
-from templates_core.pipe_ends import BearsOn, EndCut, PipeAxis
+from templates_core.pipe_ends import At, BearsOn, EndCut, PipeAxis
 from templates_core.surfaces import Array
 
 ALIKE_MM = 0.02
@@ -132,6 +132,33 @@ def alike(pipes: Sequence[CutPipe]) -> tuple[PipeGroup, ...]:
     return tuple(PipeGroup(tuple(members)) for _, members in groups)
 
 
+def alike_holes(group: PipeGroup, at_end: At) -> tuple[PipeGroup, ...]:
+    """Pipes of a group by the holes under one of their ends; those with none there are left out.
+
+    Under equal ends the holes are turned end for end where one header is read the other way.
+    """
+    holes: list[tuple[Array, list[CutPipe]]] = []
+    for one in group.pipes:
+        hole = (one.start if at_end == "start" else one.end).hole
+        if hole is None:
+            continue
+        outline = hole.outline_mm
+        same = (pipes for known, pipes in holes if _apart_mm(known, outline) < ALIKE_MM)
+        found = next(same, None)
+        if found is None:
+            holes.append((outline, [one]))
+        else:
+            found.append(one)
+    return tuple(PipeGroup(tuple(pipes)) for _, pipes in holes)
+
+
+def _apart_mm(one: Array, other: Array) -> float:
+    """How far two closed lines run apart at most, by how far each reaches out every way from its cross."""
+    angle = np.linspace(0.0, 2 * math.pi, 73)
+    ways = np.stack([np.cos(angle), np.sin(angle)])
+    return float(np.max(np.abs(np.max(one @ ways, axis=0) - np.max(other @ ways, axis=0))))
+
+
 def _one_kind(one: CutPipe, other: CutPipe) -> bool:
     def kind(made: CutPipe) -> tuple[object, ...]:
         ends = (made.start, made.end)
@@ -141,8 +168,13 @@ def _one_kind(one: CutPipe, other: CutPipe) -> bool:
 
 
 def _shape(made: CutPipe) -> Array:
-    """What a pipe's two cuts are like, seen from the start's datum and tip [mm]."""
-    girth = made.start.datum_rad + np.linspace(0.0, 2 * math.pi, 48, endpoint=False)
-    lines = [end.cut.at(girth) - made.start.cut.station_mm.min() for end in (made.start, made.end)]
-    roll = made.pipe.radius_mm * np.array([math.cos(made.roll_rad), math.sin(made.roll_rad)])
-    return np.concatenate([*lines, roll, [made.centre_mm, made.drawing_mm]])
+    """What a pipe's two cuts are like, seen from its 0° line and the start's tip [mm].
+
+    One wrap, one 0° line: what is told from that line, such as a drain hole, holds for all that share it.
+    """
+    girth = np.linspace(0.0, 2 * math.pi, 48, endpoint=False)
+    ends = made.start, made.end
+    lines = [end.cut.at(girth) - made.start.cut.station_mm.min() for end in ends]
+    radius = made.pipe.radius_mm
+    datums = [radius * np.array([math.cos(end.datum_rad), math.sin(end.datum_rad)]) for end in ends]
+    return np.concatenate([*lines, *datums, [made.centre_mm, made.drawing_mm]])

@@ -18,6 +18,7 @@ from templates_core.member_specs import CutKind, CutSpec, MemberEnd, MemberSpec,
 from templates_core.member_wraps import is_square
 from templates_core.pipe_ends import At, EndCut, PipeAxis
 from templates_core.seats import seat
+from templates_core.solids import PipeSolid
 from templates_core.units import degrees_text, format_length
 
 _AXIS = PipeAxis(np.zeros(3), np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0]))
@@ -218,7 +219,7 @@ def _cope_words(cut: CutSpec) -> str:
 
 
 def _hole(seated: _Seated, pipe: Pipe, job: Job) -> CopeHole | None:
-    """The hole under the first cope that asks for one."""
+    """The hole under the first cope that asks for one, its header read towards the acute angle."""
     for cut, sits in zip(seated.spec.cuts, seated.sits, strict=True):
         if not cut.hole:
             continue
@@ -229,5 +230,8 @@ def _hole(seated: _Seated, pipe: Pipe, job: Job) -> CopeHole | None:
         zero = away - float(away @ sits.along) * sits.along
         zero = zero / np.linalg.norm(zero)
         bore = pipe.radius_mm - pipe.wall_mm
-        return cope_hole(_AXIS, away, bore, sits.header, zero, job.shop.wrap_thickness_mm)
+        header = sits.header
+        if cut.angle_rad > math.pi / 2:
+            header = PipeSolid(header.end_mm, header.start_mm, header.radius_mm)
+        return cope_hole(_AXIS, away, bore, header, zero, job.shop.wrap_thickness_mm)
     return None

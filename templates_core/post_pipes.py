@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from templates_core import directions as d
 from templates_core.coped_ends import EndAsked, coped_end
 from templates_core.cut_pipe import CutPipe, EndKind, PipeEnd
 from templates_core.directions import Vector
@@ -96,8 +97,12 @@ def _lengths(
 
 
 def _zero(post: PlacedPost) -> Vector:
-    """Towards girth angle 0: forward along the rail, square to the post."""
-    across = post.forward - float(post.forward @ post.direction) * post.direction
+    """Towards girth angle 0: along the rail, square to the post; uphill, and forward where that is level.
+
+    So posts of a run that climbs and of one that falls alike are alike from their 0° line on.
+    """
+    way = -post.forward if float(post.forward @ d.UP) < -math.sin(SQUARE_RAD) else post.forward
+    across = way - float(way @ post.direction) * post.direction
     return np.asarray(across / np.linalg.norm(across))
 
 

@@ -32,15 +32,17 @@ _PARALLEL = 1 - 1e-9
 class PostSize:
     """Where one post goes.
 
-    along: from the start of its run's pipe, on the pipe's lower line, to the near side of the post; None
-    where elbows meet with no pipe, and for a post under a corner, which stands in the middle of it.
-    from_point, to_point: both ends of that (3,).
+    along: from the start of its run's pipe, on the line that the post's axis comes to, to the near side of
+    the post; None where elbows meet with no pipe, and for a post under a corner, which stands in the middle
+    of it.  round_mm: from the pipe's lower line round the outside to that line, positive to the right looking
+    forward; 0 for a post in the middle.  from_point, to_point: both ends of `along` (3,).
     """
 
     post: str
     run_number: int
     pipe: str | None
     along: Size | None
+    round_mm: float = 0.0
     from_point: Vector | None = None
     to_point: Vector | None = None
 
@@ -94,29 +96,41 @@ def _post_size(
 ) -> PostSize:
     if run.mark is None or post.corner_number is not None:
         return PostSize(post.mark, post.run_number, run.mark, None)
-    lower = _lower(run.direction)
-    start = run.start_mm + job.pipe.radius_mm * lower - _longer_mm(run, path, corners, lower) * run.direction
+    radius, right = job.pipe.radius_mm, d.bend_axis(run.direction, d.UP)
+    lower = -d.turned(run.direction, right, math.pi / 2)
+    turned = math.asin(float((post.top - post.work_point) @ right) / radius)
+    line = math.cos(turned) * lower + math.sin(turned) * right
+    start = line_start(run, path, corners, radius * line)
     lean = float(run.direction @ post.direction)
     sine = math.sqrt(1 - lean * lean)
-    # Down the post from its top to the level of the lower line; its near side is that much nearer.
-    centre = post.work_point - job.pipe.radius_mm / sine * post.direction
+    # Down the post from its top to the level of that line; its near side is that much nearer.
+    centre = post.top - radius * math.cos(turned) / sine * post.direction
     near = centre - post.row.pipe.radius_mm / sine * run.direction
-    along = float((near - start) @ run.direction)
-    return PostSize(post.mark, post.run_number, run.mark, _size(along, job), start, near)
+    along = _size(float((near - start) @ run.direction), job)
+    return PostSize(post.mark, post.run_number, run.mark, along, radius * turned, start, near)
 
 
-def _lower(along: Vector) -> Vector:
-    """From a run's centreline to its lower line, unit (3,)."""
-    return -d.turned(along, d.bend_axis(along, d.UP), math.pi / 2)
+def line_start(run: RunMetal, path: RailPath, corners: Sequence[Corner], out: Vector) -> Vector:
+    """Where a line along the outside of a run's pipe starts (3,), which is cut across, mitred or leaning.
+
+    out: from the centreline to that line (3,).
+    """
+    return np.asarray(run.start_mm + out - _longer_mm(run, path, corners, out) * run.direction)
 
 
-def _longer_mm(run: RunMetal, path: RailPath, corners: Sequence[Corner], lower: Vector) -> float:
-    """How far a mitre at its start takes the pipe's lower line past its centreline [mm]."""
+def _longer_mm(run: RunMetal, path: RailPath, corners: Sequence[Corner], out: Vector) -> float:
+    """How far a mitre or a leaning plane at its start takes a line along the pipe past its centreline [mm].
+
+    out: from the centreline to that line (3,).
+    """
     before, _ = end_corners(path, corners, run.run_number)
-    if before is None or before.mitre is None:
+    if before is None:
+        lean = path.start_lean
+        return 0.0 if lean is None else float(lean.slope @ out)
+    if before.mitre is None:
         return 0.0
     axis = next(laid.axis for laid in path.corners if laid.number == before.number)
-    return before.mitre.reach_mm * float(-throat_way(axis, run.direction) @ lower)
+    return math.tan(before.mitre.tilt_rad) * float(-throat_way(axis, run.direction) @ out)
 
 
 def _between(posts: Sequence[PlacedPost], job: Job) -> Iterator[ClearSize]:
