@@ -505,6 +505,25 @@ def check_post_hole(pack: Pack, mid: MidRail, mark: str, caption: Caption, hole:
     )
 
 
+def check_mid_rail_hole(
+    pack: Pack, mid: MidRail, post: Post, mark: str, caption: Caption, hole: PaperHole
+) -> None:
+    """The hole in a mid rail under a length of a post that it runs through."""
+    found = told(
+        rf"{mark}: ([\d.]+) mm from the sawn first end of {mid.mark}, on "
+        r"(?:its 0° line|the line ([\d.]+) mm round to the (right|left) of its 0° line)",
+        caption,
+    )
+    turned = float(found[2] or 0) / mid.tube.radius_mm * (-1 if found[3] == "left" else 1)
+    _, pose = laid(pack, mid)
+    out = math.cos(turned) * pose[:, 0] + math.sin(turned) * pose[:, 1]
+    assert out @ UP * (1 if "first end" in caption.what else -1) > 0  # an upper length sits on top of it
+    cross = pose[:, 3] + float(found[1]) * mid.run.way + mid.tube.radius_mm * out
+    rim = bored(hole, cross, mid.at, mid.run.way, mid.tube.radius_mm)
+    branch = line_distance(post.top, post.stands, post.tube.bore_mm)
+    assert_bored(rim, mid.run.way, branch, 2 * pack.half_step_mm)
+
+
 def test_holes_laid_where_they_are_told_are_the_bores_of_what_sits_on_them(pack: Pack) -> None:
     checked, wanted = 0, 0
     holes = hole_captions(pack)
@@ -512,14 +531,19 @@ def test_holes_laid_where_they_are_told_are_the_bores_of_what_sits_on_them(pack:
         posts = {post.mark: post for post in rail.posts()}
         mids = {mid.mark: mid for mid in rail.mid_rails()}
         wanted += sum(bool(post.row.get("hole")) for post in posts.values())
-        wanted += 2 * sum(bool(mid.row.get("hole")) for mid in mids.values())
+        open_mids = [mid for mid in mids.values() if mid.row.get("hole")]
+        wanted += sum(2 + 2 * len(mid.through) for mid in open_mids)
+        split = {post.mark: mid for mid in open_mids for post in mid.through}
         for caption, hole in holes:
             for mark in caption.marks:
-                own = mark[:-1] if mark.endswith("a") and mark[:-1] in posts else mark  # its upper length
-                if own in posts and "second end" in caption.what:
+                own = mark if mark in posts else mark[:-1]
+                on_rail = own in posts and "second end" in caption.what and not mark.endswith("b")
+                if on_rail:
                     check_rail_hole(pack, rail, posts[own], mark, caption, hole)
                 elif mark in mids:
                     check_post_hole(pack, mids[mark], mark, caption, hole)
+                elif own in split:
+                    check_mid_rail_hole(pack, split[own], posts[own], mark, caption, hole)
                 else:
                     continue
                 checked += 1
