@@ -11,6 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from fractions import Fraction
+from functools import cached_property
 from itertools import pairwise
 
 import numpy as np
@@ -311,6 +312,7 @@ class Bench:
     rows: list[list[str]]
     paper_mm: float
 
+    @cached_property
     def captions(self) -> list[Caption]:
         return [caption for sheet in self.wraps for caption in captions(sheet)]
 
@@ -321,7 +323,7 @@ class Bench:
 
     def make(self, mark: str, tube: Tube, unit_mm: float = 1.0) -> SawnPipe:
         """Saw a blank, strike its lines, wind its wraps on, cut."""
-        said = {c.what: c for c in self.captions() if mark in c.marks and not c.what.startswith("hole")}
+        said = {c.what: c for c in self.captions if mark in c.marks and not c.what.startswith("hole")}
         listed = self.tip_to_tip_mm(mark, unit_mm)
         blank = listed
         if said:
@@ -352,11 +354,14 @@ class Bench:
     def wrap_of(self, caption: Caption) -> PaperWrap:
         (one,) = [
             wrap
-            for sheet in self.wraps
-            for wrap in paper_wraps(sheet)
+            for wrap in self.papers
             if wrap.what == caption.what and wrap.mark.split(" ")[0] == caption.marks[0]
         ]
         return one
+
+    @cached_property
+    def papers(self) -> list[PaperWrap]:
+        return [wrap for sheet in self.wraps for wrap in paper_wraps(sheet)]
 
     def wound(self, line: Array, tube: Tube) -> Array:
         """Girth angles and heights of a line drawn on paper, by points at most half a millimetre apart."""

@@ -203,7 +203,7 @@ closed = true
 points = [[0, 0, 0], [1500, 0, 300], [1700, 1300, 300], [100, 1700, -100]]
 
 [[rail.posts]]
-spacing = 800
+spacing = 1300
 first = 250
 last = 250
 floor = -1100
