@@ -13,6 +13,7 @@ from render.drawing import Drawing, drawing
 from render.flow import Element, Figure, Gap, Heading, Paragraph, Steps, stack
 from render.kerf_detail import Part, kerf_detail
 from render.leaning_bench import leaning_parts
+from render.mark_ranges import mark_ranges
 from render.paginate import Block, block_pages, fits
 from render.paper import Layout, Page
 from render.shapes import Box, bounds
@@ -131,7 +132,7 @@ def _columns(
 
 
 def _title(group: CutGroup) -> str:
-    return f"Bench sheet {', '.join(group.all_marks)}"
+    return f"Bench sheet {mark_ranges(group.all_marks)}"
 
 
 def _face(group: CutGroup) -> str:

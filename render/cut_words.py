@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from render.mark_ranges import mark_ranges
 from templates_core.groups import CutGroup
 from templates_core.units import format_angle
 
@@ -15,7 +16,7 @@ def short_mark(marks: Sequence[str]) -> str:
 
 def cut_heading(group: CutGroup) -> str:
     """``A1, B1 – make 3``; ``A1 | A2 – make 1`` where two pieces share the line."""
-    sides = [", ".join(marks) for marks in (group.marks, group.beyond_marks) if marks]
+    sides = [mark_ranges(marks) for marks in (group.marks, group.beyond_marks) if marks]
     return f"{' | '.join(sides)} – make {group.quantity}"
 
 

@@ -18,6 +18,7 @@ from render.leaning_words import (
     line_name,
     lines_at,
 )
+from render.mark_ranges import mark_ranges
 from render.paginate import Block
 from render.shapes import bounds
 from render.tables import Column, Table
@@ -36,7 +37,7 @@ def leaning_parts(job: Job, group: LeaningGroup) -> BenchParts:
     """What the sheet of one leaning cut is put together from."""
     made = leaning_plan(group.cut, job.units)
     picture = leaning_plan_drawing(made, short_mark(group.marks))
-    title = f"Bench sheet {', '.join(group.marks)}"
+    title = f"Bench sheet {mark_ranges(group.marks)}"
     plan = Block(SECTION, title, picture, bounds(picture).grown(0.5), group.marks)
     return BenchParts(
         _head(group), plan, _words(job, group, made), _costs(job, group), (*_tables(job, group, made),)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from render.flow import Element, Heading, Paragraph
+from render.mark_ranges import mark_ranges
 from render.tables import Column, Table
 from templates_core.cut_wraps import LeaningWrap, turn_per_girth
 from templates_core.error_costs import end_moves_mm
@@ -83,7 +84,7 @@ def long_point_words(plate: PlateEnd, job: Job) -> str:
 
 def leaning_heading(group: LeaningGroup) -> str:
     """``A1, B1 – make 3, end cut to lean``."""
-    return f"{', '.join(group.marks)} – make {group.quantity}, end cut to lean"
+    return f"{mark_ranges(group.marks)} – make {group.quantity}, end cut to lean"
 
 
 def leaning_wrap_words(job: Job, group: LeaningGroup, made: LeaningWrap) -> tuple[Element, ...]:

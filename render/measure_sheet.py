@@ -8,6 +8,7 @@ from collections.abc import Iterator
 
 from render.elbow_tables import elbow_size
 from render.flow import Element, Heading, Paragraph, Steps, flow_pages
+from render.mark_ranges import mark_ranges
 from render.measure_figure import measure_figure
 from render.paper import Layout, Page
 from render.tables import Column, Table
@@ -74,7 +75,7 @@ def _elbow_elements(model: Model, line: BuyLine) -> list[Element]:
         for _, _, piece in _pieces(model, elbow.name)
         if piece.cut is not None and piece.cut.from_face == "far"
     ]
-    pieces = f"for pieces {', '.join(line.marks)}"
+    pieces = f"for pieces {mark_ranges(line.marks)}"
     many = len(line.marks) > _MOST_MARKS_IN_A_HEADING
     elements: list[Element] = [
         *(

@@ -151,13 +151,21 @@ def _names_in(field: Box, names: Sequence[str]) -> Iterator[Item]:
     """As many of the names as have room, level or else upright."""
     level = all(text_width_mm(name, LABEL_PT, bold=True) <= field.width for name in names)
     room, length = (field.height, field.width) if level else (field.width, field.height)
-    shown = [name for name in names if text_width_mm(name, LABEL_PT, bold=True) <= length]
-    shown = shown[: int(room / _LINE_MM)]
+    shown: list[str] = []
+    for name in names:
+        lines = _folded(name, length)
+        shown += lines if len(shown) + len(lines) <= int(room / _LINE_MM) else []
     x, y = field.middle
     for number, name in enumerate(shown):
         down = (number - (len(shown) - 1) / 2) * _LINE_MM + 0.35 * LABEL_PT * MM_PER_PT
         at = (x, y - down) if level else (x + down, y)
         yield Text(at, name, LABEL_PT, Anchor.MIDDLE, 0.0 if level else _UPRIGHT, bold=True)
+
+
+def _folded(name: str, length_mm: float) -> list[str]:
+    """A name in as many lines as it takes; none where a word of it is too long."""
+    lines = _lines_of(name, length_mm)
+    return lines if " ".join(lines) == name else []
 
 
 def _first_end_arrow(field: Box) -> list[Item]:

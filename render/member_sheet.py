@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from types import MappingProxyType
 
+from render.cut_words import short_mark
 from render.drawing import Drawing
 from render.flow import Element, Heading, Paragraph, stack
 from render.flow_tables import side_by_side
@@ -19,7 +20,6 @@ from render.member_words import (
     ordinate_table,
     pipe_lines,
     ring_line,
-    short_name,
 )
 from render.paginate import Block, fits
 from render.paper import Layout, Page
@@ -125,7 +125,7 @@ def _located(group: PipeGroup, end: PipeEnd, setting: Setting, layout: Layout) -
 
 def _template(group: PipeGroup, what: str, wrap: PipeWrap, lines: Sequence[str], setting: Setting) -> Block:
     """A wrap at true scale with its names, hand and side printed on it."""
-    made, mark = group.first, short_name(group)
+    made, mark = group.first, short_mark(group.marks)
     hand = (f"{made.hand} hand",) if made.hand else ()
     names = (mark, *hand, what, "KEEP", *lines, "scrap past wide edge")
     picture = wrap_drawing(wrap, names, setting.units)
@@ -142,7 +142,7 @@ def _hole(
     assert hole is not None
     headers = tuple(dict.fromkeys(mark for one in ends for mark in one.sits_on))
     picture = hole_drawing(hole, ", ".join(headers) if len(headers) <= _HEADERS_NAMED else "its header")
-    title = f"Hole under {short_name(group)}, {end_name(end)}"
+    title = f"Hole under {short_mark(group.marks)}, {end_name(end)}"
     box = bounds(picture)
     template = Block(
         SECTION,

@@ -58,11 +58,6 @@ def end_name(end: PipeEnd) -> str:
     return "first end" if end.cut.at_end == "start" else "second end"
 
 
-def short_name(group: PipeGroup) -> str:
-    """Its first mark, and how many more are alike: ``A-T2-1 +3``."""
-    return group.first.mark + (f" +{len(group.pipes) - 1}" if len(group.pipes) > 1 else "")
-
-
 def heading_of(group: PipeGroup, what: str) -> str:
     """Marks, what the wrap is for, hand, and how many to make."""
     hand = f", {group.first.hand} hand" if group.first.hand else ""

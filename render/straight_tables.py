@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from render.mark_ranges import mark_ranges
 from render.tables import Column, Table
 from templates_core.cut_lengths import LengthSum, length_sum
 from templates_core.model import Model
@@ -30,7 +31,7 @@ def length_sums_table(model: Model) -> Table:
         f"Drawing length + first end + second end = cut length, {units_word(units)}; − where the tip stops "
         "short of the point that the drawing measures to"
     )
-    cells_of = tuple((", ".join(marks), str(make), *cells) for cells, (marks, make) in rows.items())
+    cells_of = tuple((mark_ranges(marks), str(make), *cells) for cells, (marks, make) in rows.items())
     return Table(title, columns, cells_of)
 
 

@@ -12,6 +12,7 @@ from render.cut_words import cut_heading, shared_words, short_mark
 from render.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.flow import Element, Heading, Paragraph, stack
 from render.leaning_words import leaning_wrap_words, long_point_words
+from render.mark_ranges import mark_ranges
 from render.paginate import Block, fits
 from render.paper import Layout, Page
 from render.pdf import text_width_mm
@@ -101,7 +102,7 @@ def _elbow_block(
         items += _stay_items(stay, _stay_words(stay, wrap, group), made.rules.collar_mm)
     items += [*seam_items(wrap.seam, wrap.girth_mm, job.units), *_fold_words(wrap.stays), _nominal_end(wrap)]
     picture = drawing(items)
-    title = f"Wrap {', '.join(marks)}"
+    title = f"Wrap {mark_ranges(marks)}"
     return Block(SECTION, title, picture, bounds(picture), marks, seams_x_mm=_between_stays(wrap))
 
 
@@ -276,5 +277,5 @@ def _mitre_words(job: Job, group: MitreGroup, flat: PipeWrap) -> tuple[Element, 
         f"Long point {format_length(2 * group.reach_mm, units, fine=True)} longer than the short point. "
         f"Seam: nominal girth {format_length(flat.girth_mm, units)}.",
     ]
-    heading = Heading(f"{', '.join(group.marks)} – {group.ends} pipe end{'s' if group.ends > 1 else ''}")
+    heading = Heading(f"{mark_ranges(group.marks)} – {group.ends} pipe end{'s' if group.ends > 1 else ''}")
     return (heading, *(Paragraph(line, 8.0) for line in lines))
