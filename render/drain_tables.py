@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from render.mark_ranges import mark_ranges
 from render.tables import Column, Table
 from templates_core.drain_holes import DrainHole
 from templates_core.model import Model
@@ -34,7 +33,7 @@ def drain_table(model: Model) -> Table:
         Column("To the middle of the hole", right=True),
         Column("On which line"),
     )
-    cells_of = tuple((mark_ranges(marks), str(count), *cells) for cells, (marks, count) in rows.items())
+    cells_of = tuple((", ".join(marks), str(count), *cells) for cells, (marks, count) in rows.items())
     return Table(f"Drain and vent holes{_size(model)}, {units_word(units)}", columns, cells_of)
 
 
