@@ -6,7 +6,8 @@ from render.cut_pipe_record import cut_pipes_record, post_sizes_record, standing
 from render.cut_tables import offcuts_table
 from render.figure_tables import rail_title
 from render.fit_up_lists import record_tables
-from render.flow import Element, Heading, Paragraph, flow_pages
+from render.flow import Element, Heading, Paragraph, columns_of, flow_pages
+from render.flow_tables import side_by_side
 from render.leaning_words import lines_at
 from render.paper import Layout, Page
 from render.straightness_record import straightness_record, trials_record
@@ -29,7 +30,7 @@ def check_record_pages(model: Model, layout: Layout) -> tuple[Page, ...]:
     """The record of a job: its prints and elbows once, and each rail, to be copied for each one made."""
     elements: list[Element] = [Heading("Check record", 13.0), _prints(), *_elbows(model)]
     for rail in model.rails:
-        elements += _rail_elements(rail, model.job.units)
+        elements += _rail_elements(rail, model.job.units, columns_of(layout)[1])
     loose = [pipe for pipe in model.cut_pipes if pipe.kind == "member"]
     if loose:
         elements += [Heading("Loose members", 12.0), Paragraph(_COPY_MEMBERS, _TEXT_PT)]
@@ -72,7 +73,7 @@ def _elbows(model: Model) -> list[Element]:
     ]
 
 
-def _rail_elements(rail: Rail, units: str) -> list[Element]:
+def _rail_elements(rail: Rail, units: str, width_mm: float) -> list[Element]:
     elements: list[Element] = [Heading(f"Rail {rail.mark}, number ____ of {rail.quantity}", 12.0)]
     if rail.quantity > 1:
         words = f"{rail_title(rail)}: copy the record of this rail for each of them."
@@ -81,7 +82,7 @@ def _rail_elements(rail: Rail, units: str) -> list[Element]:
     tables += [cut_pipes_record("Posts and mid rails", rail.standing.pipes, units, _ROW_MM)]
     tables += record_tables(rail, units, _read("Measured", 24.0))
     tables += [*post_sizes_record(rail, units, _ROW_MM), standing_record(rail, units, _ROW_MM)]
-    elements += [table for table in tables if table.rows]
+    elements += [side_by_side(table, width_mm, table.text_pt) for table in tables if table.rows]
     return [*elements, *straightness_record(rail, units, _ROW_MM)]
 
 
