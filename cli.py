@@ -23,8 +23,8 @@ from templates_core import __version__
 from templates_core.errors import Fault, Gathered, InputError, WrapwrightError
 
 if TYPE_CHECKING:
-    from render.paper import Layout
-    from templates_core.job import Job
+    from render.pages.paper import Layout
+    from templates_core.jobs.job import Job
     from templates_core.model import Model
 
 BAD_INPUT, INTERNAL_FAULT = 2, 1
@@ -168,8 +168,8 @@ def sheets(job_file: Path, out: Path, paper: str | None, printed: str | None, on
       wrapwright sheets stair.toml -o stair.pdf --printed 99.2x99.6
     """
     from render.pack import check_words, sections_named
-    from render.paper import paper_named
-    from templates_core.job_file import load_job
+    from render.pages.paper import paper_named
+    from templates_core.jobs.job_file import load_job
     from templates_core.model import build_model
 
     gathered = Gathered()
@@ -208,8 +208,8 @@ def figures(job_file: Path, as_json: bool, csv_folder: Path | None) -> None:
       wrapwright figures stair.toml --json > stair.json
       wrapwright figures stair.toml --csv stair_figures
     """
-    from render.paper import paper_named
-    from templates_core.job_file import load_job
+    from render.pages.paper import paper_named
+    from templates_core.jobs.job_file import load_job
     from templates_core.model import build_model
 
     gathered = Gathered()
@@ -220,15 +220,15 @@ def figures(job_file: Path, as_json: bool, csv_folder: Path | None) -> None:
     with _Progress() as progress:
         model = build_model(job, progress)
     if as_json:
-        from render.figures_json import figures_json
+        from render.figures.figures_json import figures_json
 
         click.echo(figures_json(model))
         return
     if csv_folder is not None:
         _write_csvs(csv_folder, model)
         return
-    from render.figure_list import figure_tables
-    from render.tables import plain_text
+    from render.figures.figure_list import figure_tables
+    from render.pages.tables import plain_text
 
     width = shutil.get_terminal_size().columns if sys.stdout.isatty() else _PLAIN_WIDTH
     click.echo("\n".join(plain_text(table, width) for table in figure_tables(model)), nl=False)
@@ -267,7 +267,7 @@ def single(out: Path, paper: str | None, printed: str | None, **options: Any) ->
       wrapwright single --size "NPS 2" --schedule 40 --mitre --turn 9.5 --paper letter -o mitre.pdf
     """
     from render.pack import SINGLE_SECTIONS
-    from render.paper import paper_named
+    from render.pages.paper import paper_named
     from templates_core.single import SingleAsked, single_job, single_model
 
     gathered = Gathered()
@@ -304,7 +304,7 @@ def trial(**options: Any) -> None:
       wrapwright trial --bow 1/8 --span "4 ft" --units in
     """
     from templates_core.units import INCH, format_angle, format_length
-    from templates_core.weld_trial import READING_MM, TrialAsked, to_hold, trial_of
+    from templates_core.welding.weld_trial import READING_MM, TrialAsked, to_hold, trial_of
 
     found = trial_of(TrialAsked(**options))
     small = format_length(READING_MM, options["units"], fine=True)
@@ -356,7 +356,7 @@ def start(name: Path) -> None:
 
 def _layout(paper: str | None, printed: str | None) -> Layout | None:
     """The pages to lay out on; None, with the options checked, where the paper isn't known."""
-    from render.paper import UNCORRECTED, Layout, correction_printed, paper_named
+    from render.pages.paper import UNCORRECTED, Layout, correction_printed, paper_named
 
     gathered = Gathered()
     correction = gathered.get(lambda: correction_printed(printed) if printed is not None else UNCORRECTED)
@@ -378,7 +378,7 @@ def _check_out(out: Path) -> None:
 def _write(out: Path, model: Model, layout: Layout, sections: Sequence[str], progress: _Progress) -> int:
     """Draw the sheets and write them; gives their number."""
     from render.pack import pack_metadata, pack_pages
-    from render.pdf import write_pdf
+    from render.pages.pdf import write_pdf
 
     pages = pack_pages(model, layout, sections, progress)
     try:
@@ -390,7 +390,7 @@ def _write(out: Path, model: Model, layout: Layout, sections: Sequence[str], pro
 
 def _check_csv(folder: Path | None, as_json: bool) -> None:
     """Refuse a folder for CSV that will not do, before any work is done."""
-    from render.figures_csv import check_folder
+    from render.figures.figures_csv import check_folder
 
     if folder is None:
         return
@@ -400,7 +400,7 @@ def _check_csv(folder: Path | None, as_json: bool) -> None:
 
 
 def _write_csvs(folder: Path, model: Model) -> None:
-    from render.figures_csv import figure_csvs, write_csvs
+    from render.figures.figures_csv import figure_csvs, write_csvs
 
     texts = figure_csvs(model)
     try:

@@ -7,23 +7,23 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 from functools import partial
 
-from render.bench_sheet import bench_pages
-from render.buy_sheet import buy_pages
-from render.check_record import check_record_pages
-from render.cut_list_sheet import cut_list_pages
-from render.fit_up_sheet import fit_up_pages
-from render.job_sheet import job_pages
-from render.measure_sheet import measure_pages
-from render.member_sheet import member_pages
-from render.paper import Layout, Page
-from render.pdf import Metadata, printable
-from render.post_extras import extras_of
-from render.print_check import print_check
-from render.straightness_sheet import straightness_pages
-from render.title_block import JobLabel, with_title_blocks
-from render.wrap_sheet import wrap_pages
+from render.pages.paper import Layout, Page
+from render.pages.pdf import Metadata, printable
+from render.pages.title_block import JobLabel, with_title_blocks
+from render.sheets.bench_sheet import bench_pages
+from render.sheets.buy_sheet import buy_pages
+from render.sheets.check_record import check_record_pages
+from render.sheets.cut_list_sheet import cut_list_pages
+from render.sheets.fit_up_sheet import fit_up_pages
+from render.sheets.job_sheet import job_pages
+from render.sheets.measure_sheet import measure_pages
+from render.sheets.member_sheet import member_pages
+from render.sheets.post_extras import extras_of
+from render.sheets.print_check import print_check
+from render.sheets.straightness_sheet import straightness_pages
+from render.sheets.wrap_sheet import wrap_pages
 from templates_core.errors import Fault, InputError
-from templates_core.job import Job
+from templates_core.jobs.job import Job
 from templates_core.model import Model, Progress
 from templates_core.units import INCH
 

@@ -6,14 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from functools import partial
 
-from templates_core.clashes import crotch_doubts
-from templates_core.cut_pipe import CutPipe
-from templates_core.cut_wraps import CutWrap, LeaningWrap, wrap_of_cut, wrap_of_leaning
-from templates_core.drain_holes import DrainHole, cut_pipe_holes, rail_holes
-from templates_core.elbow_layouts import face_loss_mm
-from templates_core.elbow_plans import stocked_pieces
-from templates_core.errors import Fault, Gathered, GeometryError, InputError
-from templates_core.groups import (
+from templates_core.elbows.groups import (
     BuyLine,
     CutGroup,
     LeaningGroup,
@@ -23,9 +16,12 @@ from templates_core.groups import (
     leaning_groups,
     mitre_groups,
 )
-from templates_core.job import Job
-from templates_core.loose_members import make_members
-from templates_core.pipe_wraps import PipeWrap, mitre_wrap
+from templates_core.errors import Fault, Gathered, GeometryError, InputError
+from templates_core.jobs.job import Job
+from templates_core.pipes.clashes import crotch_doubts
+from templates_core.pipes.cut_pipe import CutPipe
+from templates_core.pipes.drain_holes import DrainHole, cut_pipe_holes, rail_holes
+from templates_core.pipes.loose_members import make_members
 from templates_core.rails import (
     Progress,
     Rail,
@@ -37,10 +33,14 @@ from templates_core.rails import (
     plates_of,
     rail_warnings,
 )
-from templates_core.sticks import SizedBlank, SizeShare, share_sticks
-from templates_core.stock_elbows import ElbowShare, share_elbows
-from templates_core.stock_pipe import Blank
+from templates_core.stock.elbow_layouts import face_loss_mm
+from templates_core.stock.elbow_plans import stocked_pieces
+from templates_core.stock.sticks import SizedBlank, SizeShare, share_sticks
+from templates_core.stock.stock_elbows import ElbowShare, share_elbows
+from templates_core.stock.stock_pipe import Blank
 from templates_core.units import INCH, MM_PER_INCH
+from templates_core.wraps.cut_wraps import CutWrap, LeaningWrap, wrap_of_cut, wrap_of_leaning
+from templates_core.wraps.pipe_wraps import PipeWrap, mitre_wrap
 
 __all__ = ["Model", "Progress", "Rail", "build_model"]
 

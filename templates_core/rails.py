@@ -5,31 +5,31 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from templates_core.corner_exit import own_faults
-from templates_core.corners import Corner, CornerAsked, Piece, make_corner, with_stock
-from templates_core.cut_list import Member, members_of
-from templates_core.elbow_ends import lean_faults, lean_of_corner, settled
-from templates_core.elbow_layouts import face_loss_mm
-from templates_core.elbow_plans import StockedPiece
+from templates_core.elbows.corners import Corner, CornerAsked, Piece, make_corner, with_stock
+from templates_core.elbows.elbow_ends import lean_faults, lean_of_corner, settled
+from templates_core.elbows.groups import Placed
+from templates_core.elbows.leaning_cuts import blank_rad, lean_shape
+from templates_core.elbows.plate_ends import PlateEnd, plate_ends
 from templates_core.errors import Fault, InputError
-from templates_core.fit_up import FitUp, fit_up
+from templates_core.fitting_up.fit_up import FitUp, fit_up
+from templates_core.fitting_up.metal import runs_of_metal
+from templates_core.fitting_up.tack_order import tack_steps
 from templates_core.fittings import StockElbow
-from templates_core.groups import Placed
-from templates_core.job import Job, RailSpec, Shop
-from templates_core.leaning_cuts import blank_rad, lean_shape
+from templates_core.jobs.job import Job, RailSpec, Shop
 from templates_core.marks import corner_mark
-from templates_core.metal import runs_of_metal
-from templates_core.mirror import is_own_other_hand, mirrored
-from templates_core.plate_ends import PlateEnd, plate_ends
-from templates_core.post_sizes import NO_SIZES, PostSizes, post_sizes
-from templates_core.posts import post_faults
-from templates_core.rail_ends import whole_path
-from templates_core.rail_path import RailPath
-from templates_core.rail_posts import NO_POSTS, RailPosts, stand_posts
-from templates_core.short_runs import short_run_faults
-from templates_core.stock_elbows import PieceWanted
-from templates_core.straightness import Straightness, straightness_of
-from templates_core.tack_order import tack_steps
+from templates_core.paths.corner_exit import own_faults
+from templates_core.paths.mirror import is_own_other_hand, mirrored
+from templates_core.paths.rail_ends import whole_path
+from templates_core.paths.rail_path import RailPath
+from templates_core.pipes.cut_list import Member, members_of
+from templates_core.pipes.post_sizes import NO_SIZES, PostSizes, post_sizes
+from templates_core.pipes.posts import post_faults
+from templates_core.pipes.rail_posts import NO_POSTS, RailPosts, stand_posts
+from templates_core.pipes.short_runs import short_run_faults
+from templates_core.stock.elbow_layouts import face_loss_mm
+from templates_core.stock.elbow_plans import StockedPiece
+from templates_core.stock.stock_elbows import PieceWanted
+from templates_core.welding.straightness import Straightness, straightness_of
 
 Progress = Callable[[str, int, int], None]
 """Called with what is being done, how many are done, and how many there are."""

@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from typing import Any
 
 from templates_core.errors import Fault, InputError
-from templates_core.job import Job
-from templates_core.job_file import CheckPaper, job_of_tables
+from templates_core.jobs.job import Job
+from templates_core.jobs.job_file import CheckPaper, job_of_tables
 from templates_core.model import Model, build_model
 from templates_core.units import INCH, MM
 

@@ -6,11 +6,11 @@ import math
 
 import numpy as np
 
-from templates_core.cope_holes import cope_hole
-from templates_core.cut_pipe import CutPipe, PipeEnd
 from templates_core.fittings import Pipe
-from templates_core.pipe_ends import BearsOn, PipeAxis, end_cut
-from templates_core.solids import PipeSolid
+from templates_core.geometry.pipe_ends import BearsOn, PipeAxis, end_cut
+from templates_core.geometry.solids import PipeSolid
+from templates_core.pipes.cut_pipe import CutPipe, PipeEnd
+from templates_core.wraps.cope_holes import cope_hole
 
 NPS_1_5 = Pipe("NPS 1-1/2 Sch 40", 48.26, 3.68, "typed here")
 FROM = np.array([100.0, 50.0, -30.0])

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from numpy.typing import NDArray
 
 from templates_core.errors import GeometryError
-from templates_core.section import Plane, SurfaceCurve, section, tilted_plane
-from templates_core.surfaces import Tube
+from templates_core.geometry.section import Plane, SurfaceCurve, section, tilted_plane
+from templates_core.geometry.surfaces import Tube
 
 Array = NDArray[np.float64]
 SEEDED = settings(derandomize=True, deadline=None, max_examples=30, database=None)

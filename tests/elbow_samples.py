@@ -6,7 +6,7 @@ import math
 from dataclasses import replace
 
 from templates_core.fittings import Pipe, StockElbow
-from templates_core.job import Job, RailSpec, Shop
+from templates_core.jobs.job import Job, RailSpec, Shop
 
 PIPE = Pipe("NPS 1-1/2 Sch 40", 48.26, 3.68, "sample")
 SHOP = Shop(1.6, 0.5, 2.4, 0.1, None, 3.0, "letter")

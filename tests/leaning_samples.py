@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from templates_core.job_file import parse_job
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import Model, build_model
 
 Array = NDArray[np.float64]

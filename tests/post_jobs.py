@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from templates_core.job import Job
-from templates_core.job_file import parse_job
+from templates_core.jobs.job import Job
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import Model, build_model
 
 HEAD = """

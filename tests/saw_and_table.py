@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from templates_core.corners import Corner, Piece
-from templates_core.cut_list import Member
+from templates_core.elbows.corners import Corner, Piece
 from templates_core.fittings import StockElbow
-from templates_core.rail_path import RailPath
+from templates_core.paths.rail_path import RailPath
+from templates_core.pipes.cut_list import Member
 
 Vector = NDArray[np.float64]
 

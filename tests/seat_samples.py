@@ -11,9 +11,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from templates_core.fittings import Pipe
-from templates_core.pipe_ends import PipeAxis
-from templates_core.solids import BendSolid, PipeSolid, Solid
-from templates_core.surfaces import Array
+from templates_core.geometry.pipe_ends import PipeAxis
+from templates_core.geometry.solids import BendSolid, PipeSolid, Solid
+from templates_core.geometry.surfaces import Array
 
 ASKEW = np.linalg.qr(np.array([[0.8, -0.5, 0.3], [0.4, 0.9, -0.2], [-0.3, 0.1, 0.7]]))[0]
 ASKEW = ASKEW * np.sign(np.linalg.det(ASKEW))

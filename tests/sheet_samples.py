@@ -5,10 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from pathlib import Path
 
-from render.paper import UNCORRECTED, Correction, Layout, Page, paper_named
-from render.pdf import Metadata, write_pdf
-from render.title_block import JobLabel, with_title_blocks
-from templates_core.job_file import parse_job
+from render.pages.paper import UNCORRECTED, Correction, Layout, Page, paper_named
+from render.pages.pdf import Metadata, write_pdf
+from render.pages.title_block import JobLabel, with_title_blocks
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import Model, build_model
 from tests.pdf_reader import Sheet, read_pack
 

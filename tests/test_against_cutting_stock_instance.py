@@ -11,9 +11,9 @@ import math
 
 import pytest
 
-from templates_core import stock_milp
-from templates_core.job import PipeStock
-from templates_core.stock_pipe import Blank, PipeShare, share_pipe
+from templates_core.jobs.job import PipeStock
+from templates_core.stock import stock_milp
+from templates_core.stock.stock_pipe import Blank, PipeShare, share_pipe
 
 ROLL_MM = 5600.0
 WIDTHS_MM = (1380, 1520, 1560, 1710, 1820, 1880, 1930, 2000, 2050, 2100, 2140, 2150, 2200)

@@ -7,17 +7,17 @@ import math
 import numpy as np
 import pytest
 
-from templates_core.corners import CornerAsked, make_corner
-from templates_core.cuts import Cut, lines_to_cut
-from templates_core.error_costs import end_moves_mm
+from templates_core.elbows.corners import CornerAsked, make_corner
+from templates_core.elbows.cuts import Cut, lines_to_cut
+from templates_core.elbows.error_costs import end_moves_mm
+from templates_core.elbows.take_out import Bend, centre_to_face, take_outs_of_two
 from templates_core.fittings import Pipe, StockElbow
-from templates_core.job import CornerSpec, Joint, RailSpec, RunSpec
+from templates_core.geometry.pipe_ends import At, PipeAxis, end_cut
+from templates_core.geometry.solids import HalfSpace
+from templates_core.jobs.job import CornerSpec, Joint, RailSpec, RunSpec
 from templates_core.model import build_model
-from templates_core.pipe_ends import At, PipeAxis, end_cut
-from templates_core.pipe_wraps import mitre_wrap
-from templates_core.rail_path import RailPath, lay_out
-from templates_core.solids import HalfSpace
-from templates_core.take_out import Bend, centre_to_face, take_outs_of_two
+from templates_core.paths.rail_path import RailPath, lay_out
+from templates_core.wraps.pipe_wraps import mitre_wrap
 from tests.elbow_samples import LR90, PIPE, SHOP, job
 
 INCH_MM = 25.4

@@ -16,9 +16,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate
 
-from templates_core.development import FlatCurve, develop
-from templates_core.section import SurfaceCurve, girth_line, section, tilted_plane
-from templates_core.surfaces import Tube
+from templates_core.geometry.development import FlatCurve, develop
+from templates_core.geometry.section import SurfaceCurve, girth_line, section, tilted_plane
+from templates_core.geometry.surfaces import Tube
 from tests.drawn_cuts import SEEDED, Array, Cut, cuts, place
 
 CHORD_MM = 2e-4

@@ -13,9 +13,9 @@ import numpy as np
 import pytest
 from scipy.optimize import brentq, minimize_scalar
 
-from templates_core.pipe_ends import BearsOn, end_cut
-from templates_core.solids import BendSolid, HalfSpace, PipeSolid, Solid
-from templates_core.surfaces import Array
+from templates_core.geometry.pipe_ends import BearsOn, end_cut
+from templates_core.geometry.solids import BendSolid, HalfSpace, PipeSolid, Solid
+from templates_core.geometry.surfaces import Array
 from tests.seat_samples import HEEL, SEATS, SIDE, THROAT, Seat
 
 FAR_MM, STEP_MM = 400.0, 0.2

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from templates_core.pipe_ends import end_cut
-from templates_core.solids import BendSolid, PipeSolid, Solid
-from templates_core.surfaces import Array
+from templates_core.geometry.pipe_ends import end_cut
+from templates_core.geometry.solids import BendSolid, PipeSolid, Solid
+from templates_core.geometry.surfaces import Array
 from tests.seat_samples import SEATS, THROAT, Seat
 
 ROUND, RINGS = 720, 361

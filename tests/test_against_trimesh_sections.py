@@ -10,9 +10,9 @@ import pytest
 import trimesh
 from scipy.spatial import cKDTree
 
-from templates_core.development import develop
-from templates_core.section import section, tilted_plane
-from templates_core.surfaces import Tube
+from templates_core.geometry.development import develop
+from templates_core.geometry.section import section, tilted_plane
+from templates_core.geometry.surfaces import Tube
 from tests.drawn_cuts import Array, place
 
 ROUND, PER_QUARTER = 360, 180

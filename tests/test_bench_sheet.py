@@ -7,14 +7,14 @@ from typing import Literal
 
 import pytest
 
-from render.bench_sheet import bench_pages
-from render.drawing import Polyline, Text
-from render.kerf_detail import MARK_MM, Part, kerf_detail
-from render.paper import Layout, paper_named
-from render.pdf import Metadata, write_pdf
-from render.shapes import Box, box_round
-from render.title_block import JobLabel, with_title_blocks
-from templates_core.job_file import parse_job
+from render.pages.drawing import Polyline, Text
+from render.pages.paper import Layout, paper_named
+from render.pages.pdf import Metadata, write_pdf
+from render.pages.shapes import Box, box_round
+from render.pages.title_block import JobLabel, with_title_blocks
+from render.sheets.bench_sheet import bench_pages
+from render.sheets.kerf_detail import MARK_MM, Part, kerf_detail
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import Model, build_model
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Point, Sheet, Stroke, Word, read_pack

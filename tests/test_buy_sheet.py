@@ -1,7 +1,7 @@
 import math
 from pathlib import Path
 
-from render.buy_sheet import buy_pages
+from render.sheets.buy_sheet import buy_pages
 from tests.sheet_samples import FAR, LEVEL, RAMP, layout, model_of, words, written
 
 

@@ -12,19 +12,19 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from templates_core.corners import Corner, CornerAsked, Piece, make_corner, with_stock
-from templates_core.cut_list import Member, members_of
-from templates_core.cuts import Cut
-from templates_core.elbow_plans import StockedPiece
+from templates_core.elbows.corners import Corner, CornerAsked, Piece, make_corner, with_stock
+from templates_core.elbows.cuts import Cut
 from templates_core.errors import InputError
 from templates_core.fittings import StockElbow
-from templates_core.job import CornerSpec, EndKind, EndSpec, Joint, RailSpec, RunSpec, Towards
+from templates_core.jobs.job import CornerSpec, EndKind, EndSpec, Joint, RailSpec, RunSpec, Towards
 from templates_core.marks import corner_mark
-from templates_core.mirror import mirrored
 from templates_core.model import build_model
-from templates_core.path_forms import by_directions, by_points, by_turns
-from templates_core.rail_ends import whole_path
-from templates_core.rail_path import RailPath
+from templates_core.paths.mirror import mirrored
+from templates_core.paths.path_forms import by_directions, by_points, by_turns
+from templates_core.paths.rail_ends import whole_path
+from templates_core.paths.rail_path import RailPath
+from templates_core.pipes.cut_list import Member, members_of
+from templates_core.stock.elbow_plans import StockedPiece
 from tests.elbow_samples import BEVELLED, LR45, LR90, PIPE, SHOP, job
 from tests.saw_and_table import Pose, Table, rail_start
 from tests.settings import seeded

@@ -3,7 +3,7 @@ from pathlib import Path
 
 import pytest
 
-from render.check_record import check_record_pages
+from render.sheets.check_record import check_record_pages
 from templates_core.model import Model
 from tests.sheet_samples import FAR, LEVEL, RAMP, SQUARE, layout, model_of, words, written
 

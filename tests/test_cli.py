@@ -16,7 +16,7 @@ from pypdf import PdfReader
 import cli
 import render.pack
 from templates_core.errors import InputError
-from templates_core.job_file import load_job
+from templates_core.jobs.job_file import load_job
 from templates_core.model import build_model
 from templates_core.single import SingleAsked, single_job, single_model
 

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
-from templates_core.cope_holes import cope_hole
 from templates_core.errors import GeometryError
-from templates_core.pipe_ends import PipeAxis
-from templates_core.solids import HalfSpace, PipeSolid, Solid
+from templates_core.geometry.pipe_ends import PipeAxis
+from templates_core.geometry.solids import HalfSpace, PipeSolid, Solid
+from templates_core.wraps.cope_holes import cope_hole
 from tests.seat_samples import bend
 
 UP = np.array([0.0, 0.0, 1.0])

@@ -14,14 +14,14 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from templates_core.corner_pieces import choose, legal_spans
-from templates_core.corners import Corner, CornerAsked, make_corner
-from templates_core.cuts import cut_of, lines_of_piece, lines_to_cut
-from templates_core.error_costs import end_moves_mm, error_costs
+from templates_core.elbows.corner_pieces import choose, legal_spans
+from templates_core.elbows.corners import Corner, CornerAsked, make_corner
+from templates_core.elbows.cuts import cut_of, lines_of_piece, lines_to_cut
+from templates_core.elbows.error_costs import end_moves_mm, error_costs
+from templates_core.elbows.take_out import Bend, centre_to_face, take_outs_of_two
 from templates_core.errors import InputError
 from templates_core.fittings import StockElbow
-from templates_core.job import Joint, Shop
-from templates_core.take_out import Bend, centre_to_face, take_outs_of_two
+from templates_core.jobs.job import Joint, Shop
 from tests.elbow_samples import BEVELLED, LR45, LR90, PIPE, RETURN, SHOP
 
 TENTH_MM = 0.1

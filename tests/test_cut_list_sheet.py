@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from render.cut_list_sheet import cut_list_pages
-from render.pdf import LEAST_TEXT_PT
+from render.pages.pdf import LEAST_TEXT_PT
+from render.sheets.cut_list_sheet import cut_list_pages
 from templates_core.model import Model
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet

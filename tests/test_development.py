@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from scipy.integrate import quad, solve_ivp
 from scipy.interpolate import CubicSpline
 
-from templates_core.development import FlatCurve, develop
-from templates_core.section import SurfaceCurve, girth_line, radial_plane, section, tilted_plane
-from templates_core.surfaces import Tube, straight_pipe
+from templates_core.geometry.development import FlatCurve, develop
+from templates_core.geometry.section import SurfaceCurve, girth_line, radial_plane, section, tilted_plane
+from templates_core.geometry.surfaces import Tube, straight_pipe
 from tests.drawn_cuts import SEEDED, Array, Cut, cuts, place, tubes
 
 FEW = settings(SEEDED, max_examples=20)

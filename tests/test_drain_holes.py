@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from render.drain_tables import drain_table
+from render.figures.drain_tables import drain_table
 from tests.post_jobs import HEAD, SLOPE, made
 
 ASKED = "\n[galvanising]\nfrom_end = 20\nhole = 12\n"

@@ -7,10 +7,10 @@ from hypothesis import strategies as st
 from shapely import LineString, Polygon
 from shapely import box as shapely_box
 
-from render.clip import clip_segment, clipped, crosses
-from render.drawing import Anchor, Drawing, Line, Pen, Point, Polyline, Text, drawing
-from render.pdf import text_width_mm
-from render.shapes import Box, arc, arrowhead, bounds, circle, dimension, readable, text_box
+from render.pages.clip import clip_segment, clipped, crosses
+from render.pages.drawing import Anchor, Drawing, Line, Pen, Point, Polyline, Text, drawing
+from render.pages.pdf import text_width_mm
+from render.pages.shapes import Box, arc, arrowhead, bounds, circle, dimension, readable, text_box
 from tests.settings import seeded
 
 NUMBERS = st.floats(-50.0, 50.0, allow_nan=False)

@@ -2,9 +2,9 @@ import math
 
 import pytest
 
-from render.figure_list import figure_tables
-from render.figure_tables import cuts_table, mitres_table, ordinates_table, pipes_table
-from render.tables import Table, plain_text
+from render.figures.figure_list import figure_tables
+from render.figures.figure_tables import cuts_table, mitres_table, ordinates_table, pipes_table
+from render.pages.tables import Table, plain_text
 from tests.sheet_samples import ALL, FAR, LEVEL, RAMP, SPATIAL, SQUARE, model_of
 
 

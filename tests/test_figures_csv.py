@@ -12,10 +12,10 @@ import pytest
 from click.testing import CliRunner, Result
 
 import cli
-from render.figures_csv import TABLES, figure_csvs, write_csvs
-from render.paper import paper_named
+from render.figures.figures_csv import TABLES, figure_csvs, write_csvs
+from render.pages.paper import paper_named
 from templates_core.errors import InputError
-from templates_core.job_file import load_job
+from templates_core.jobs.job_file import load_job
 from templates_core.model import build_model
 from tests.post_jobs import LOOSE, SLOPE, made
 from tests.sheet_samples import ALL, FAR, LEVEL, RAMP, model_of

@@ -11,14 +11,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from templates_core.corners import Corner
-from templates_core.diagonals import HEEL, LEFT, RIGHT, THROAT, TOP
-from templates_core.fit_up import FitUp
+from templates_core.elbows.corners import Corner
+from templates_core.fitting_up.diagonals import HEEL, LEFT, RIGHT, THROAT, TOP
+from templates_core.fitting_up.fit_up import FitUp
+from templates_core.fitting_up.tack_order import Action
+from templates_core.fitting_up.tape_checks import round_length_mm
 from templates_core.fittings import StockElbow
-from templates_core.job import CornerSpec, EndKind, EndSpec, Joint, RailSpec, RunSpec
+from templates_core.jobs.job import CornerSpec, EndKind, EndSpec, Joint, RailSpec, RunSpec
 from templates_core.model import Rail, build_model
-from templates_core.tack_order import Action
-from templates_core.tape_checks import round_length_mm
 from templates_core.tolerances import angular_rad, linear_mm
 from tests.elbow_samples import LR90, PIPE, SHOP, job
 from tests.saw_and_table import Pose, Table, Vector, rail_start, skin

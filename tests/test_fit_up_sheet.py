@@ -11,14 +11,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from render.drawing import Line, Pen, Polyline, Text
-from render.fit_up_drawing import fit_up_figures
-from render.fit_up_scene import ExtraMetal, Extras, ExtraSize, Held
-from render.fit_up_sheet import fit_up_pages
-from render.flow import columns_of
-from render.shapes import text_box
-from templates_core.fit_up import Size
-from templates_core.job_file import load_job
+from render.pages.drawing import Line, Pen, Polyline, Text
+from render.pages.flow import columns_of
+from render.pages.shapes import text_box
+from render.sheets.fit_up_drawing import fit_up_figures
+from render.sheets.fit_up_scene import ExtraMetal, Extras, ExtraSize, Held
+from render.sheets.fit_up_sheet import fit_up_pages
+from templates_core.fitting_up.fit_up import Size
+from templates_core.jobs.job_file import load_job
 from templates_core.model import Model, Rail, build_model
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet

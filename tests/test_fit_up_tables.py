@@ -4,8 +4,8 @@ from pathlib import Path
 
 import pytest
 
-from render.figure_list import figure_tables
-from render.fit_up_tables import (
+from render.figures.figure_list import figure_tables
+from render.figures.fit_up_tables import (
     diagonals_table,
     fit_up_tables,
     overall_table,
@@ -13,8 +13,8 @@ from render.fit_up_tables import (
     runs_table,
     tape_checks_table,
 )
-from render.tables import Table, plain_text
-from templates_core.job_file import load_job
+from render.pages.tables import Table, plain_text
+from templates_core.jobs.job_file import load_job
 from templates_core.model import build_model
 from tests.sheet_samples import ALL, FRAME, LEVEL, SPATIAL, model_of
 

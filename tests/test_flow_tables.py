@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from render.drawing import Text
-from render.flow_tables import table_strips
-from render.tables import Column, Table
+from render.pages.drawing import Text
+from render.pages.flow_tables import table_strips
+from render.pages.tables import Column, Table
 
 
 @pytest.mark.parametrize("marks", [10, 900])

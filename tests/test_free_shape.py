@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.spatial.transform import Rotation
 
-from templates_core.free_shape import Kink, end_slopes, free_shape, offset_mm
+from templates_core.welding.free_shape import Kink, end_slopes, free_shape, offset_mm
 from tests.settings import seeded
 
 

@@ -13,7 +13,7 @@ from typing import Any
 import pytest
 
 from templates_core.errors import InputError
-from templates_core.job import (
+from templates_core.jobs.job import (
     CornerSpec,
     ElbowStock,
     Job,
@@ -24,7 +24,7 @@ from templates_core.job import (
     Taped,
     Towards,
 )
-from templates_core.job_file import load_job, parse_job
+from templates_core.jobs.job_file import load_job, parse_job
 from templates_core.model import build_model
 from templates_core.standards import bevel_shoulder_mm, pipe_size, stock_elbow
 

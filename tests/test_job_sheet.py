@@ -3,10 +3,10 @@ from pathlib import Path
 
 import pytest
 
-from render.buy_sheet import buy_pages
-from render.check_record import check_record_pages
-from render.job_sheet import CAUTIONS, job_pages
-from render.measure_sheet import measure_pages
+from render.sheets.buy_sheet import buy_pages
+from render.sheets.check_record import check_record_pages
+from render.sheets.job_sheet import CAUTIONS, job_pages
+from render.sheets.measure_sheet import measure_pages
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.sheet_samples import (
     ALL,

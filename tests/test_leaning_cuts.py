@@ -15,13 +15,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
+from templates_core.elbows.groups import mitre_groups
+from templates_core.elbows.leaning_cuts import LeaningCut, lean_shape, leaning_lines, most_lean_rad
+from templates_core.elbows.leaning_layout import face_to_cut_rad, lay_out_leaning
 from templates_core.errors import GeometryError, InputError
-from templates_core.groups import mitre_groups
-from templates_core.leaning_cuts import LeaningCut, lean_shape, leaning_lines, most_lean_rad
-from templates_core.leaning_layout import face_to_cut_rad, lay_out_leaning
-from templates_core.leaning_metal import edge_point_mm, leaning_rims
-from templates_core.leans import ElbowLean
-from templates_core.metal import runs_of_metal
+from templates_core.fitting_up.leaning_metal import edge_point_mm, leaning_rims
+from templates_core.fitting_up.metal import runs_of_metal
+from templates_core.paths.leans import ElbowLean
 from tests.elbow_samples import BEVELLED, LR90, PIPE
 from tests.leaning_samples import BEND_MM, HEAD, TUBE_MM, Wall, model
 from tests.settings import seeded

@@ -8,17 +8,17 @@ import math
 import numpy as np
 import pytest
 
-from render.bench_sheet import bench_pages
-from render.check_record import check_record_pages
-from render.cut_list_sheet import cut_list_pages
-from render.drawing import Line, Pen, Text
-from render.figure_list import figure_tables
-from render.figures_json import figures_json
-from render.leaning_bench import leaning_parts
-from render.leaning_words import EIGHTHS_DEG, line_name, lines_at
-from render.paper import Layout, paper_named
-from render.wrap_sheet import leaning_wrap_parts, wrap_pages
-from templates_core.leaning_layout import lay_out_leaning
+from render.figures.figure_list import figure_tables
+from render.figures.figures_json import figures_json
+from render.figures.leaning_words import EIGHTHS_DEG, line_name, lines_at
+from render.pages.drawing import Line, Pen, Text
+from render.pages.paper import Layout, paper_named
+from render.sheets.bench_sheet import bench_pages
+from render.sheets.check_record import check_record_pages
+from render.sheets.cut_list_sheet import cut_list_pages
+from render.sheets.leaning_bench import leaning_parts
+from render.sheets.wrap_sheet import leaning_wrap_parts, wrap_pages
+from templates_core.elbows.leaning_layout import lay_out_leaning
 from templates_core.model import Model
 from tests.leaning_samples import Wall, model
 from tests.test_wrap_hand import METAL, MISS_MM, Hung, laid, mirrored

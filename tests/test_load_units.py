@@ -1,7 +1,7 @@
 import pytest
 
 from templates_core.errors import BadValueError
-from templates_core.load_units import format_force, format_stress, parse_force_n, parse_stress_mpa
+from templates_core.jobs.load_units import format_force, format_stress, parse_force_n, parse_stress_mpa
 
 
 @pytest.mark.parametrize(

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from render.member_sheet import member_pages
 from render.pack import MEMBERS, pack_metadata, pack_pages
-from render.pdf import write_pdf
-from templates_core.job_file import load_job
+from render.pages.pdf import write_pdf
+from render.sheets.member_sheet import member_pages
+from templates_core.jobs.job_file import load_job
 from templates_core.model import build_model
 from tests.layout_checks import crowded_words, lines_on, outside_margins, text_overlaps
 from tests.pdf_reader import read_pack

@@ -9,9 +9,9 @@ import pytest
 import trimesh
 from numpy.typing import NDArray
 
-from templates_core.cut_pipe import CutPipe
 from templates_core.errors import InputError
-from templates_core.pipe_ends import EndCut
+from templates_core.geometry.pipe_ends import EndCut
+from templates_core.pipes.cut_pipe import CutPipe
 from tests.post_jobs import HEAD, made
 
 Points = NDArray[np.float64]

@@ -1,6 +1,6 @@
 import pytest
 
-from render.mark_ranges import mark_ranges
+from render.figures.mark_ranges import mark_ranges
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from render.measure_sheet import measure_pages
+from render.sheets.measure_sheet import measure_pages
 from templates_core.model import Model
 from tests.sheet_samples import BEVELLED, FAR, LEVEL, RAMP, SQUARE, layout, model_of, words, written
 

@@ -10,8 +10,8 @@ import pytest
 
 from templates_core.errors import GeometryError
 from templates_core.fittings import StockElbow
-from templates_core.job import Taped
-from templates_core.measured import MeasuredElbow, Reading, real_elbow
+from templates_core.jobs.job import Taped
+from templates_core.jobs.measured import MeasuredElbow, Reading, real_elbow
 from tests.elbow_samples import BEVELLED, LR45, LR90
 
 

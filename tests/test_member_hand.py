@@ -15,13 +15,13 @@ from dataclasses import dataclass
 import numpy as np
 import pytest
 
-from render.member_sheet import group_blocks
-from render.member_words import Setting
-from render.paper import Layout, Page, Paper
-from render.pdf import Metadata, pdf_bytes
-from templates_core.cut_pipe import CutPipe, PipeGroup
-from templates_core.solids import PipeSolid
-from templates_core.surfaces import Array
+from render.pages.paper import Layout, Page, Paper
+from render.pages.pdf import Metadata, pdf_bytes
+from render.sheets.member_sheet import group_blocks
+from render.sheets.member_words import Setting
+from templates_core.geometry.solids import PipeSolid
+from templates_core.geometry.surfaces import Array
+from templates_core.pipes.cut_pipe import CutPipe, PipeGroup
 from tests.cut_pipe_samples import FROM, NPS_1_5, UP, headers, lopsided
 from tests.pdf_reader import Sheet, Stroke, read_pack
 

@@ -10,10 +10,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from render.member_sheet import member_pages
-from render.paper import Page
-from templates_core.cut_pipe import CutPipe
+from render.pages.paper import Page
+from render.sheets.member_sheet import member_pages
 from templates_core.fittings import Pipe
+from templates_core.pipes.cut_pipe import CutPipe
 from tests.cut_pipe_samples import NPS_1_5, lopsided
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet

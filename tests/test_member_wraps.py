@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 import shapely
 
-from templates_core.cut_pipe import alike
 from templates_core.errors import GeometryError
-from templates_core.member_wraps import end_wrap, ordinates, whole_wrap
-from templates_core.pipe_wraps import PipeWrap, mitre_wrap
+from templates_core.pipes.cut_pipe import alike
+from templates_core.wraps.member_wraps import end_wrap, ordinates, whole_wrap
+from templates_core.wraps.pipe_wraps import PipeWrap, mitre_wrap
 from tests.cut_pipe_samples import NPS_1_5, lopsided
 
 PAPER_MM = 0.1

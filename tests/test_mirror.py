@@ -9,11 +9,11 @@ import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
 
-from render.figure_tables import rail_title
-from templates_core.job import CornerSpec, EndKind, EndSpec, RailSpec, RunSpec, Towards
-from templates_core.mirror import mirrored
+from render.figures.figure_tables import rail_title
+from templates_core.jobs.job import CornerSpec, EndKind, EndSpec, RailSpec, RunSpec, Towards
 from templates_core.model import build_model
-from templates_core.rail_ends import whole_path
+from templates_core.paths.mirror import mirrored
+from templates_core.paths.rail_ends import whole_path
 from tests.elbow_samples import job
 from tests.settings import seeded
 

@@ -11,9 +11,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from templates_core.corners import Corner
+from templates_core.elbows.corners import Corner
 from templates_core.errors import InputError
-from templates_core.job import (
+from templates_core.jobs.job import (
     CornerSpec,
     Job,
     Joint,

@@ -9,14 +9,14 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiLineString, Point, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from render import paginate
-from render.drawing import Anchor, Drawing, Item, Line, Pen, Polyline, Text, drawing
-from render.paginate import GAP_MM, Block, block_of, block_pages, fits, nest
-from render.paper import Correction, Layout, Page, paper_named
-from render.pdf import Metadata, write_pdf
-from render.shapes import Box, bounds, rectangle
-from render.tiles import OVERLAP_MM
-from render.title_block import JobLabel, with_title_blocks
+from render.pages import paginate
+from render.pages.drawing import Anchor, Drawing, Item, Line, Pen, Polyline, Text, drawing
+from render.pages.paginate import GAP_MM, Block, block_of, block_pages, fits, nest
+from render.pages.paper import Correction, Layout, Page, paper_named
+from render.pages.pdf import Metadata, write_pdf
+from render.pages.shapes import Box, bounds, rectangle
+from render.pages.tiles import OVERLAP_MM
+from render.pages.title_block import JobLabel, with_title_blocks
 from templates_core.errors import GeometryError
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet, Stroke, read_pack

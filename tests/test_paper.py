@@ -1,6 +1,6 @@
 import pytest
 
-from render.paper import (
+from render.pages.paper import (
     FOOT_MM,
     ROLL_MOST_LENGTH_MM,
     SIDE_MM,

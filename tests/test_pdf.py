@@ -4,10 +4,10 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from render.drawing import Anchor, Line, Pen, Polyline, Text, drawing
-from render.paper import Correction, Layout, Page, paper_named
-from render.pdf import Metadata, pdf_bytes, text_width_mm, write_pdf
-from render.title_block import JobLabel, with_title_blocks
+from render.pages.drawing import Anchor, Line, Pen, Polyline, Text, drawing
+from render.pages.paper import Correction, Layout, Page, paper_named
+from render.pages.pdf import Metadata, pdf_bytes, text_width_mm, write_pdf
+from render.pages.title_block import JobLabel, with_title_blocks
 from templates_core.errors import InputError
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet, read_pack

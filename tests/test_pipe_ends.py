@@ -9,9 +9,9 @@ import pytest
 
 from templates_core.errors import GeometryError
 from templates_core.fittings import Pipe
-from templates_core.pipe_ends import BearsOn, EndCut, PipeAxis, end_cut
-from templates_core.solids import HalfSpace, PipeSolid
-from templates_core.surfaces import Array
+from templates_core.geometry.pipe_ends import BearsOn, EndCut, PipeAxis, end_cut
+from templates_core.geometry.solids import HalfSpace, PipeSolid
+from templates_core.geometry.surfaces import Array
 
 PIPE = Pipe("NPS 1-1/2 Sch 40", 48.26, 3.68, "typed here")
 UPRIGHT = PipeAxis(np.zeros(3), np.array([0.0, 0.0, 1.0]), np.array([1.0, 0.0, 0.0]))

@@ -11,9 +11,9 @@ import pytest
 from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
-from templates_core.cut_pipe import CutPipe
 from templates_core.errors import InputError
 from templates_core.model import Model
+from templates_core.pipes.cut_pipe import CutPipe
 from tests.post_jobs import HEAD, SLOPE, made
 
 Points = NDArray[np.float64]

@@ -11,10 +11,10 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from templates_core.errors import GeometryError
-from templates_core.free_shape import Kink, free_shape
-from templates_core.job import PresetKind, Welding
-from templates_core.preset import Held, allowed_mpa, clamp_places_mm, plan_preset
-from templates_core.support_beam import Beam, bend_over
+from templates_core.jobs.job import PresetKind, Welding
+from templates_core.welding.free_shape import Kink, free_shape
+from templates_core.welding.preset import Held, allowed_mpa, clamp_places_mm, plan_preset
+from templates_core.welding.support_beam import Beam, bend_over
 from tests.finite_beam import FiniteBeam
 from tests.settings import seeded
 

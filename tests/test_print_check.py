@@ -5,10 +5,10 @@ import numpy as np
 import pypdfium2
 import pytest
 
-from render.paper import Correction, Layout, paper_named
-from render.pdf import Metadata, write_pdf
-from render.print_check import print_check
-from render.title_block import JobLabel, with_title_blocks
+from render.pages.paper import Correction, Layout, paper_named
+from render.pages.pdf import Metadata, write_pdf
+from render.pages.title_block import JobLabel, with_title_blocks
+from render.sheets.print_check import print_check
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet, Stroke, read_pack
 

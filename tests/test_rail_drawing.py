@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from render.drawing import Pen, Polyline, Text
-from render.rail_drawing import RailFigure, rail_figures
-from render.shapes import box_round, text_box
+from render.pages.drawing import Pen, Polyline, Text
+from render.pages.shapes import box_round, text_box
+from render.sheets.rail_drawing import RailFigure, rail_figures
 from templates_core.model import Rail
 from tests.settings import seeded
 from tests.sheet_samples import ALL, FRAME, LEVEL, RAMP, SPATIAL, ZIGZAG, model_of, rail

@@ -7,9 +7,9 @@ import math
 import numpy as np
 import pytest
 
-from render.figure_tables import pipes_table
+from render.figures.figure_tables import pipes_table
 from templates_core.errors import InputError
-from templates_core.job_file import parse_job
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import Model, Rail, build_model
 
 HEAD = """

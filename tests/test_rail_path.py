@@ -13,8 +13,8 @@ from numpy.typing import NDArray
 from scipy.spatial.transform import Rotation
 
 from templates_core.errors import InputError
-from templates_core.job import CornerSpec, RailSpec, RunSpec, Towards
-from templates_core.rail_path import RailPath, lay_out
+from templates_core.jobs.job import CornerSpec, RailSpec, RunSpec, Towards
+from templates_core.paths.rail_path import RailPath, lay_out
 
 HAIR_MM = 1e-7
 

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from templates_core.errors import GeometryError
-from templates_core.section import Plane, girth_line, radial_plane, section, tilted_plane
-from templates_core.surfaces import Tube, straight_pipe
+from templates_core.geometry.section import Plane, girth_line, radial_plane, section, tilted_plane
+from templates_core.geometry.surfaces import Tube, straight_pipe
 from tests.drawn_cuts import SEEDED, Array, Cut, cuts, place, tubes
 
 ELBOW = Tube(24.13, 57.15, math.pi / 2)

@@ -9,8 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from templates_core.shims import MOST_IN_STACK, NEAR_MM, stack_for
-from templates_core.weld_order import Spot, welding_order
+from templates_core.welding.shims import MOST_IN_STACK, NEAR_MM, stack_for
+from templates_core.welding.weld_order import Spot, welding_order
 from tests.settings import seeded
 
 

@@ -10,8 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from templates_core.errors import GeometryError
-from templates_core.solids import BendSolid, HalfSpace, PipeSolid, Solid
-from templates_core.surfaces import Array
+from templates_core.geometry.solids import BendSolid, HalfSpace, PipeSolid, Solid
+from templates_core.geometry.surfaces import Array
 from tests.seat_samples import bend, legs, put, way
 
 SOLIDS: list[Solid] = [

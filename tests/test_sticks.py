@@ -8,9 +8,9 @@ import pytest
 
 from templates_core.errors import InputError
 from templates_core.fittings import Pipe
-from templates_core.job import Job, PipeStock, Stock
-from templates_core.sticks import SizedBlank, Sticks, share_sticks
-from templates_core.stock_pipe import Blank
+from templates_core.jobs.job import Job, PipeStock, Stock
+from templates_core.stock.sticks import SizedBlank, Sticks, share_sticks
+from templates_core.stock.stock_pipe import Blank
 from tests.elbow_samples import job
 
 THIN = Pipe("NPS 1-1/4 Sch 40", 42.16, 3.56, "ASME B36.10M")

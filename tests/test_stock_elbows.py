@@ -11,11 +11,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templates_core.elbow_plans import stocked_pieces
 from templates_core.errors import InputError
 from templates_core.fittings import StockElbow
-from templates_core.job import ElbowStock, Shop
-from templates_core.stock_elbows import ElbowShare, PieceWanted, share_elbows
+from templates_core.jobs.job import ElbowStock, Shop
+from templates_core.stock.elbow_plans import stocked_pieces
+from templates_core.stock.stock_elbows import ElbowShare, PieceWanted, share_elbows
 from tests.elbow_samples import BEVELLED, LR45, LR90, RETURN, SHOP
 
 THROAT_MM = 57.15 - 24.13

@@ -12,12 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templates_core import elbow_patterns, stock_milp, stock_pipe, stock_pricing
-from templates_core.job import PipeStock
-from templates_core.stock_elbows import ElbowShare, PieceWanted, share_elbows
-from templates_core.stock_filling import filled_sticks
-from templates_core.stock_patterns import Kind
-from templates_core.stock_pipe import Blank, PipeShare, share_pipe
+from templates_core.jobs.job import PipeStock
+from templates_core.stock import elbow_patterns, stock_milp, stock_pipe, stock_pricing
+from templates_core.stock.stock_elbows import ElbowShare, PieceWanted, share_elbows
+from templates_core.stock.stock_filling import filled_sticks
+from templates_core.stock.stock_patterns import Kind
+from templates_core.stock.stock_pipe import Blank, PipeShare, share_pipe
 from tests.elbow_samples import LR90, SHOP
 from tests.test_stock_elbows import THIN, least_cost
 from tests.test_stock_pipe import brute_force_cost

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from templates_core import stock_milp
 from templates_core.errors import InputError
-from templates_core.job import PipeStock
-from templates_core.stock_pipe import Blank, PipeShare, share_pipe
+from templates_core.jobs.job import PipeStock
+from templates_core.stock import stock_milp
+from templates_core.stock.stock_pipe import Blank, PipeShare, share_pipe
 
 
 def blanks(*lengths: float, quantity: int = 1) -> list[Blank]:

@@ -9,11 +9,11 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from templates_core.errors import InputError
-from templates_core.job import PresetKind
-from templates_core.job_file import parse_job
+from templates_core.jobs.job import PresetKind
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import Rail, build_model
-from templates_core.straightness import Straightness, Trust
-from templates_core.weld_kinks import FACTOR, estimated_pull
+from templates_core.welding.straightness import Straightness, Trust
+from templates_core.welding.weld_kinks import FACTOR, estimated_pull
 from tests.weld_jobs import (
     BALANCED,
     BEND,

@@ -9,14 +9,14 @@ import pytest
 from click.testing import CliRunner
 
 import cli
-from render.check_record import check_record_pages
-from render.drawing import Polyline, Text
-from render.figures_json import figures
-from render.straightness_figure import run_figure
-from render.straightness_sheet import straightness_pages
-from render.straightness_tables import straightness_tables
+from render.figures.figures_json import figures
+from render.figures.straightness_tables import straightness_tables
+from render.pages.drawing import Polyline, Text
+from render.sheets.check_record import check_record_pages
+from render.sheets.straightness_figure import run_figure
+from render.sheets.straightness_sheet import straightness_pages
 from templates_core.model import Model
-from templates_core.straightness import BentRun
+from templates_core.welding.straightness import BentRun
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.sheet_samples import LEVEL, layout, model_of, words, written
 from tests.weld_jobs import (

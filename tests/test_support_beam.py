@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from scipy.interpolate import CubicSpline
 
 from templates_core.errors import GeometryError
-from templates_core.support_beam import YOUNGS_MPA, Beam, BentPipe, bend_over
+from templates_core.welding.support_beam import YOUNGS_MPA, Beam, BentPipe, bend_over
 from tests.finite_beam import FiniteBeam
 from tests.settings import seeded
 

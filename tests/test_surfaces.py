@@ -13,7 +13,7 @@ from scipy import integrate
 
 from templates_core.errors import GeometryError
 from templates_core.fittings import StockElbow
-from templates_core.surfaces import Tube, elbow_surface, straight_pipe
+from templates_core.geometry.surfaces import Tube, elbow_surface, straight_pipe
 from tests.drawn_cuts import SEEDED, Array, place, tubes
 
 IN = 25.4

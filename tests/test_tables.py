@@ -4,14 +4,14 @@ from pathlib import Path
 
 import pytest
 
-from render.drawing import Text, drawing
-from render.flow import Element, Figure, Heading, Paragraph, Steps, flow_pages, stack
-from render.flow_tables import column_widths_mm
-from render.paper import Layout, Page, paper_named
-from render.pdf import Metadata, text_width_mm, write_pdf
-from render.shapes import Box, bounds, rectangle
-from render.strips import wrapped
-from render.tables import Column, Table, plain_text
+from render.pages.drawing import Text, drawing
+from render.pages.flow import Element, Figure, Heading, Paragraph, Steps, flow_pages, stack
+from render.pages.flow_tables import column_widths_mm
+from render.pages.paper import Layout, Page, paper_named
+from render.pages.pdf import Metadata, text_width_mm, write_pdf
+from render.pages.shapes import Box, bounds, rectangle
+from render.pages.strips import wrapped
+from render.pages.tables import Column, Table, plain_text
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet, read_pack
 

@@ -5,9 +5,9 @@ from itertools import product
 import pytest
 
 from templates_core.fittings import StockElbow
-from templates_core.job import Taped
-from templates_core.measured import CENTRE_TO_END_MM, real_elbow
-from templates_core.taping import ToTape, to_tape
+from templates_core.jobs.job import Taped
+from templates_core.jobs.measured import CENTRE_TO_END_MM, real_elbow
+from templates_core.jobs.taping import ToTape, to_tape
 from tests.elbow_samples import BEVELLED, LR45, LR90, RETURN
 
 

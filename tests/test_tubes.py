@@ -7,11 +7,11 @@ import math
 import numpy as np
 import pytest
 
-from render.metal_outline import shadow, visible_outlines
-from render.rail_views import isometric, views_of
-from templates_core.metal import runs_of_metal
+from render.sheets.metal_outline import shadow, visible_outlines
+from render.sheets.rail_views import isometric, views_of
+from templates_core.fitting_up.metal import runs_of_metal
+from templates_core.fitting_up.tubes import Tube, TubeKind, joint_places, rail_tubes, straight_tube
 from templates_core.model import Rail
-from templates_core.tubes import Tube, TubeKind, joint_places, rail_tubes, straight_tube
 from tests.saw_and_table import Table, rail_start
 from tests.sheet_samples import ALL, LEVEL, RAMP, SPATIAL, model_of
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from templates_core.weld_kinks import (
+from templates_core.welding.weld_kinks import (
     FACTOR,
     estimated_butt_mm,
     estimated_pull,

@@ -10,8 +10,8 @@ from click.testing import CliRunner, Result
 
 import cli
 from templates_core.errors import InputError
-from templates_core.free_shape import Kink, free_shape
-from templates_core.weld_trial import TrialAsked, to_hold, trial_of
+from templates_core.welding.free_shape import Kink, free_shape
+from templates_core.welding.weld_trial import TrialAsked, to_hold, trial_of
 
 
 def test_a_kink_put_into_a_pipe_comes_back_out_of_its_bow() -> None:

@@ -17,13 +17,13 @@ import pytest
 import shapely
 from numpy.typing import NDArray
 
-from templates_core.cut_wraps import CutWrap
-from templates_core.groups import MitreGroup
-from templates_core.pipe_wraps import mitre_wrap
-from templates_core.section import Plane
-from templates_core.surfaces import elbow_surface
-from templates_core.wrap_rules import rules_for
-from templates_core.wraps import elbow_wrap
+from templates_core.elbows.groups import MitreGroup
+from templates_core.geometry.section import Plane
+from templates_core.geometry.surfaces import elbow_surface
+from templates_core.wraps.cut_wraps import CutWrap
+from templates_core.wraps.pipe_wraps import mitre_wrap
+from templates_core.wraps.wrap_rules import rules_for
+from templates_core.wraps.wraps import elbow_wrap
 from tests.pdf_reader import Sheet
 from tests.stay_lines import fold_heading, to_trace
 from tests.wrap_reader import CUT_OUT_MM, ReadWrap, outline_of, read_wrap, trace_edges

@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 import shapely
 
-from templates_core.cut_wraps import wrap_of_cut
 from templates_core.fittings import StockElbow
-from templates_core.wraps import Stay, Wrap
+from templates_core.wraps.cut_wraps import wrap_of_cut
+from templates_core.wraps.wraps import Stay, Wrap
 from tests.wrap_samples import FITTINGS, SIZES_IN, cut_at, elbow_of
 
 PAPER_MM = 0.1

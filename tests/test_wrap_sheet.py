@@ -15,7 +15,7 @@ from pypdf import PdfReader
 from pypdf.generic import ContentStream
 from scipy.integrate import quad
 
-from render.pdf import Metadata, pdf_bytes
+from render.pages.pdf import Metadata, pdf_bytes
 from templates_core.units import MM
 from tests.layout_checks import outside_margins, text_overlaps
 from tests.pdf_reader import Sheet, Stroke, Word

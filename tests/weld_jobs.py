@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from templates_core.job_file import parse_job
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import Model, build_model
 
 CLAMPS = """

@@ -8,10 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from render.pack import SECTIONS, pack_pages
-from render.paper import Layout, Page, paper_named
-from render.pdf import Metadata, pdf_bytes
+from render.pages.paper import Layout, Page, paper_named
+from render.pages.pdf import Metadata, pdf_bytes
 from templates_core.fittings import Pipe, StockElbow
-from templates_core.job import CornerSpec, Job, Joint, RailSpec, RunSpec
+from templates_core.jobs.job import CornerSpec, Job, Joint, RailSpec, RunSpec
 from templates_core.model import Model, build_model
 from templates_core.units import INCH, MM
 from tests.elbow_samples import SHOP, job

@@ -7,16 +7,16 @@ import math
 from dataclasses import replace
 from typing import Literal
 
-from render.paginate import Block
-from render.paper import Layout, Page, Paper
-from render.pdf import Metadata, pdf_bytes
-from render.wrap_sheet import elbow_wrap_parts, mitre_wrap_parts
-from templates_core.cut_wraps import CutWrap, wrap_of_cut
-from templates_core.cuts import Cut, lines_of_piece, lines_to_cut
-from templates_core.error_costs import error_costs
+from render.pages.paginate import Block
+from render.pages.paper import Layout, Page, Paper
+from render.pages.pdf import Metadata, pdf_bytes
+from render.sheets.wrap_sheet import elbow_wrap_parts, mitre_wrap_parts
+from templates_core.elbows.cuts import Cut, lines_of_piece, lines_to_cut
+from templates_core.elbows.error_costs import error_costs
+from templates_core.elbows.groups import CutGroup, MitreGroup
 from templates_core.fittings import StockElbow
-from templates_core.groups import CutGroup, MitreGroup
-from templates_core.pipe_wraps import PipeWrap
+from templates_core.wraps.cut_wraps import CutWrap, wrap_of_cut
+from templates_core.wraps.pipe_wraps import PipeWrap
 from tests.elbow_samples import LR90, job
 from tests.pdf_reader import Sheet, read_pack
 

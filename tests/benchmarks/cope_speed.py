@@ -12,10 +12,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
-from render.member_drawing import wrap_drawing
-from templates_core.cut_pipe import CutPipe
-from templates_core.member_wraps import end_wrap
-from templates_core.pipe_ends import end_cut
+from render.sheets.member_drawing import wrap_drawing
+from templates_core.geometry.pipe_ends import end_cut
+from templates_core.pipes.cut_pipe import CutPipe
+from templates_core.wraps.member_wraps import end_wrap
 from tests.cut_pipe_samples import lopsided
 from tests.seat_samples import SEATS, Seat
 

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from render.pack import pack_metadata, pack_pages
-from render.paper import Layout, paper_named
-from render.pdf import write_pdf
-from templates_core.job_file import load_job
+from render.pages.paper import Layout, paper_named
+from render.pages.pdf import write_pdf
+from templates_core.jobs.job_file import load_job
 from templates_core.model import Model, build_model
 from tests.sheet_samples import ZIGZAG, model_of
 

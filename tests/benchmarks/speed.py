@@ -19,11 +19,11 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen import canvas
 
-from render.drawing import Line, Text
 from render.pack import pack_metadata, pack_pages
-from render.paper import Layout, Page, paper_named
-from render.pdf import write_pdf
-from templates_core.job_file import parse_job
+from render.pages.drawing import Line, Text
+from render.pages.paper import Layout, Page, paper_named
+from render.pages.pdf import write_pdf
+from templates_core.jobs.job_file import parse_job
 from templates_core.model import build_model
 
 CHECKOUT = Path(__file__).parents[2]

@@ -12,9 +12,9 @@ import sys
 import time
 
 from templates_core.fittings import StockElbow
-from templates_core.job import PipeStock, Shop
-from templates_core.stock_elbows import PieceWanted, share_elbows
-from templates_core.stock_pipe import Blank, share_pipe
+from templates_core.jobs.job import PipeStock, Shop
+from templates_core.stock.stock_elbows import PieceWanted, share_elbows
+from templates_core.stock.stock_pipe import Blank, share_pipe
 
 SIZES, PIECES = 60, 2000
 SHOP = Shop(1.6, 0.5, 2.4, 0.1, None, 6.0, "A4")

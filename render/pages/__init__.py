@@ -1,0 +1,1 @@
+"""How a page is recorded, laid out, tiled and written: what every sheet is made with."""

@@ -1,0 +1,1 @@
+"""Each kind of sheet, from its pages down to its figures."""

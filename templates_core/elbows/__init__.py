@@ -1,0 +1,1 @@
+"""Corners of a rail and the pieces of elbow that make them."""

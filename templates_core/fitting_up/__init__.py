@@ -1,0 +1,1 @@
+"""What a rail is fitted up by."""

@@ -1,0 +1,1 @@
+"""Surfaces, plane sections, developments, solids: shapes alone, whatever they are for."""

@@ -1,0 +1,1 @@
+"""A rail's centreline in space."""

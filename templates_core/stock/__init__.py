@@ -1,0 +1,1 @@
+"""Pieces shared out to elbows, and pipes to sticks."""

@@ -1,0 +1,1 @@
+"""How welds pull, and what is set against it."""

@@ -1,0 +1,1 @@
+"""Wraps, laid flat."""
