@@ -172,7 +172,7 @@ class BendSolid:
         """Where lines leave the bend, through its outside or through a face."""
         last = np.full(points.shape[:-1], -np.inf)
         for whole in self._torus(points, direction):
-            low, high = _cut_off(*whole, points, direction, self._faces())
+            low, high = _cut_off(*whole, points, direction, self._faces)
             last = np.where(low <= high, np.maximum(last, high), last)
         return last
 
@@ -209,6 +209,7 @@ class BendSolid:
         """Rows: to face A, forward there, the axis."""
         return np.stack([self.to_face_a, np.cross(self.axis, self.to_face_a), self.axis])
 
+    @cached_property
     def _faces(self) -> tuple[tuple[Array, Array], ...]:
         _, forward_a = self.centreline(0.0)
         _, forward_b = self.centreline(self.sweep_rad)
