@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from render.pages.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.pages.pdf import text_width_mm
@@ -22,11 +23,17 @@ _LOW_MM = 15.0
 """Rows no higher than this can keep together at the ends of a table."""
 
 
-def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
+@lru_cache(maxsize=128)
+def table_strips(table: Table, width_mm: float) -> tuple[Strip, ...]:
     """Title and headings, one strip a row, and a gap; the headings are repeated over each new column.
 
+    Kept for a while: the same tables are set down again wherever that may save a page.
     Errors: ValueError when the words of the table are wider than width_mm.
     """
+    return tuple(_table_strips(table, width_mm))
+
+
+def _table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
     widths = column_widths_mm(table, width_mm)
     if table.title:
         title = text_strips(wrapped(table.title, width_mm, _TITLE_PT, bold=True), _TITLE_PT, bold=True)

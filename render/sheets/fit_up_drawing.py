@@ -6,6 +6,7 @@ the drawing it stands in the tables alone.
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
@@ -36,6 +37,9 @@ LOW_SHARES = (0.28, 0.34, 0.4, *SHARES)
 """Shares of the height of a page that a drawing is tried in, and those where that saves a page."""
 _TITLE_MM = 5.0
 _FEW = 5
+
+Tries = dict[tuple[object, ...], tuple[RailFigure, int] | None]
+"""What came of each scene drawn, by what it depends on: the figure and how many sizes it leaves out."""
 
 Drawer = Callable[[Sequence[Look], int, Board, float], int | None]
 """Draws on one of the looks at a scene, on a board in type of a size.
@@ -69,16 +73,19 @@ def fit_up_figures(
     height_mm: float,
     extras: Extras = NO_EXTRAS,
     shares: Sequence[float] = SHARES,
+    tries: Tries | None = None,
 ) -> tuple[tuple[str, tuple[RailFigure, ...]], ...]:
     """The drawings of a rail by what they are for, each no larger than this.
 
-    shares: of the height, that a drawing is tried in, low ones first.
+    shares: of the height, that a drawing is tried in, low ones first.  tries: kept between calls for one rail
+    and width, it saves drawing the same again.
     """
+    tries = {} if tries is None else tries
     made: list[tuple[str, tuple[RailFigure, ...]]] = []
     for purpose in purposes(rail):
         whole = whole_of(rail.path)
         scene = Scene(rail, whole, rail.path, job.pipe.radius_mm, 1.0, 1, job.units, extras)
-        figures = tuple(_figures(purpose, scene, width_mm, height_mm, shares))
+        figures = tuple(_figures(purpose, scene, (width_mm, height_mm), shares, tries))
         if len(figures) > 1 and not made:
             overview = rail_overview(rail, job.units, width_mm, height_mm)
             figures = figures if overview is None else (overview, *figures)
@@ -104,44 +111,45 @@ def purposes(rail: Rail) -> tuple[Purpose, ...]:
 
 
 def _figures(
-    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float, shares: Sequence[float]
+    purpose: Purpose, scene: Scene, size_mm: tuple[float, float], shares: Sequence[float], tries: Tries
 ) -> Iterator[RailFigure]:
     """One drawing where one can be read, the lowest of those with most sizes; else one of each half."""
     if purpose.slanted:
         purpose = replace(purpose, views=(isometric(scene.rail.path, scene.places),))
-    made = _best(purpose, scene, width_mm, height_mm, shares)
+    made = _best(purpose, scene, size_mm, shares, tries)
     if made is not None:
         yield made
         return
     if scene.part.count <= 2:
         raise ValueError(f"rail {scene.rail.mark}: the page is too small to draw one corner of it")
     for part in scene.part.halves():
-        yield from _figures(purpose, replace(scene, part=part), width_mm, height_mm, shares)
+        yield from _figures(purpose, replace(scene, part=part), size_mm, shares, tries)
 
 
 def _best(
-    purpose: Purpose, scene: Scene, width_mm: float, height_mm: float, shares: Sequence[float]
+    purpose: Purpose, scene: Scene, size_mm: tuple[float, float], shares: Sequence[float], tries: Tries
 ) -> RailFigure | None:
     """The part drawn with most sizes, the lowest of those; in smaller type only where it must be.
 
     That is where a part goes no other way, or one of few runs leaves out less.  A part that goes neither
     low nor in small type at the whole height is not tried between.
     """
-    tried: set[tuple[float, ...]] = set()
+    width_mm, height_mm = size_mm
+    seen: set[tuple[object, ...]] = set()
     small: tuple[RailFigure, int] | None = None
     best: tuple[RailFigure, int] | None = None
     for share in shares:
-        made = _drawn(purpose, scene, SIZES_PT[0], (width_mm, share * height_mm), tried)
+        made = _drawn(purpose, scene, SIZES_PT[0], (width_mm, share * height_mm), tries, seen)
         if made is not None and (best is None or made[1] < best[1]):
             best = made
         if best is not None and best[1] == 0:
             return best[0]
-        if best is None and small is None and tried:
-            small = _drawn(purpose, scene, SIZES_PT[-1], (width_mm, height_mm), tried)
+        if best is None and small is None and seen:
+            small = _drawn(purpose, scene, SIZES_PT[-1], size_mm, tries, seen)
             if small is None:
                 return None
     if best is not None and scene.part.count <= _FEW:
-        small = _drawn(purpose, scene, SIZES_PT[-1], (width_mm, height_mm), tried)
+        small = _drawn(purpose, scene, SIZES_PT[-1], size_mm, tries, seen)
     found = [made for made in (best, small) if made is not None]
     return min(found, key=lambda made: made[1])[0] if found else None
 
@@ -151,22 +159,28 @@ def _drawn(
     scene: Scene,
     size_pt: float,
     size_mm: tuple[float, float],
-    tried: set[tuple[float, ...]],
+    tries: Tries,
+    seen: set[tuple[object, ...]],
 ) -> tuple[RailFigure, int] | None:
     """The part on paper of this width and height: to scale where that can be read, else with short pipes.
 
-    tried: lengths on the paper of what has been drawn before, of which no more is to be hoped.
+    seen: what has been looked at before, of which no more is to be hoped.
     """
     width_mm, height_mm = size_mm
     room = width_mm - 2 * purpose.side_mm, height_mm - len(purpose.views) * (2 * purpose.above_mm + _TITLE_MM)
     if min(room) <= 10:
         return None
     for fitted in _scenes(purpose, scene, room):
-        lengths = [round(run.length_mm * fitted.scale, 1) for run in fitted.path.runs]
-        if (size_pt, fitted.scale, *lengths) in tried:
+        lengths = tuple(round(run.length_mm * fitted.scale, 3) for run in fitted.path.runs)
+        key = (purpose.name, fitted.part, size_pt, fitted.scale, lengths)
+        if key in seen:
             continue
-        tried.add((size_pt, fitted.scale, *lengths))
-        made = _labelled(purpose, fitted, size_pt, width_mm, height_mm)
+        if key not in tries:
+            tries[key] = _labelled(purpose, fitted, size_pt, width_mm)
+        made = tries[key]
+        if made is not None and made[0].figure.box.height > height_mm + 1e-6:
+            continue
+        seen.add(key)
         if made is not None:
             return made
     return None
@@ -200,19 +214,18 @@ def _is_plain(scene: Scene, per: int) -> bool:
 def _shortened(
     purpose: Purpose, scene: Scene, room: tuple[float, float], tube_mm: float, least_mm: float
 ) -> Scene | None:
-    """Pipes as long as the room lets them be; None where the shortest then is too short."""
+    """Pipes as long as the room lets them be, in tenths of a mm; None where the shortest is too short."""
     if not scene.rail.members:
         return None
     scale = tube_mm / 2 / scene.radius_mm
     points, grow = scene.pipes_out_mm
-    low, high = 0.0, 2 * sum(room)
-    for _ in range(12):
-        middle = (low + high) / 2
-        fits = _fit(purpose, scene, points + middle / scale * grow, room) >= scale
-        low, high = (middle, high) if fits else (low, middle)
-    if low <= 0:
+    tenths = range(round(20 * sum(room)))
+    longest = bisect_left(
+        tenths, True, key=lambda n: _fit(purpose, scene, points + n / 10 / scale * grow, room) < scale
+    )
+    if longest <= 1:
         return None
-    made = short_scene(scene, tube_mm, low)
+    made = short_scene(scene, tube_mm, (longest - 1) / 10)
     drawn = [
         float(np.linalg.norm(run.end_mm - run.start_mm)) * made.scale
         for place, run in enumerate(made.runs)
@@ -249,11 +262,11 @@ def _frames(purpose: Purpose, scene: Scene, width_mm: float) -> Iterator[_Frame]
 
 
 def _labelled(
-    purpose: Purpose, scene: Scene, size_pt: float, width_mm: float, height_mm: float
+    purpose: Purpose, scene: Scene, size_pt: float, width_mm: float
 ) -> tuple[RailFigure, int] | None:
     """The views one under another with all that is written on them, and how many sizes are left out.
 
-    None when one can't be read, or all are too high.
+    None when one can't be read.
     """
     frames = list(_frames(purpose, scene, width_mm))
     looks, missing = [frame.look for frame in frames], 0
@@ -263,8 +276,6 @@ def _labelled(
             return None
         missing += left_out
     figure = _figure(frames, width_mm)
-    if figure.box.height > height_mm + 1e-6:
-        return None
     words = _caption(scene, purpose.views)
     if missing and purpose.draw is draw_marks:
         words += " A mark finds no room here: go by the list of joints."
