@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from render.pages.drawing import Drawing, Item, Text, drawing
 from render.pages.flow_tables import table_strips
@@ -71,7 +72,8 @@ class Gap:
     height_mm: float
 
 
-Element = Heading | Paragraph | Steps | Table | Figure | Gap
+Words = Heading | Paragraph | Steps | Table | Gap
+Element = Words | Figure
 
 
 def flow_pages(
@@ -129,7 +131,15 @@ def closed_up(elements: Sequence[Element], width_mm: float, way: tuple[float, fl
 
 def strips_of(elements: Sequence[Element], width_mm: float) -> list[Strip]:
     """The elements as strips that can't be broken, in order."""
-    return [strip for element in elements for strip in _element_strips(element, width_mm)]
+    return [
+        strip
+        for element in elements
+        for strip in (
+            [_figure_strip(element, width_mm)]
+            if isinstance(element, Figure)
+            else element_strips(element, width_mm)
+        )
+    ]
 
 
 def _in_fewest_pages(
@@ -176,7 +186,20 @@ def _smaller_pt(size_pt: float, share: float) -> float:
     return max(share * size_pt, min(size_pt, _SMALLEST_PT))
 
 
-def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
+def _figure_strip(figure: Figure, width_mm: float) -> Strip:
+    if figure.box.width > width_mm + 1e-6:
+        raise ValueError(f"a figure {figure.box.width:.1f} mm wide in a column of {width_mm:.1f} mm")
+    placed = figure.drawing.moved(-figure.box.left, -figure.box.top)
+    return Strip(figure.box.height, placed, figure.keeps_next)
+
+
+@lru_cache(maxsize=512)
+def element_strips(element: Words, width_mm: float) -> tuple[Strip, ...]:
+    """One element as strips; kept for a while, as it is set down again wherever that may save a page."""
+    return tuple(_made_strips(element, width_mm))
+
+
+def _made_strips(element: Words, width_mm: float) -> Iterator[Strip]:
     match element:
         case Heading():
             yield Strip(2.0, drawing([]), keeps_next=True)
@@ -190,11 +213,6 @@ def _element_strips(element: Element, width_mm: float) -> Iterator[Strip]:
             yield Strip(1.2, drawing([]))
         case Steps():
             yield from _list_strips(element, width_mm)
-        case Figure():
-            if element.box.width > width_mm + 1e-6:
-                raise ValueError(f"a figure {element.box.width:.1f} mm wide in a column of {width_mm:.1f} mm")
-            placed = element.drawing.moved(-element.box.left, -element.box.top)
-            yield Strip(element.box.height, placed, element.keeps_next)
         case Gap():
             yield Strip(element.height_mm, drawing([]))
         case Table():

@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from functools import lru_cache
 
 from render.pages.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.pages.pdf import text_width_mm
@@ -23,29 +22,23 @@ _LOW_MM = 15.0
 """Rows no higher than this can keep together at the ends of a table."""
 
 
-@lru_cache(maxsize=128)
-def table_strips(table: Table, width_mm: float) -> tuple[Strip, ...]:
+def table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
     """Title and headings, one strip a row, and a gap; the headings are repeated over each new column.
 
-    Kept for a while: the same tables are set down again wherever that may save a page.
     Errors: ValueError when the words of the table are wider than width_mm.
     """
-    return tuple(_table_strips(table, width_mm))
-
-
-def _table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
     widths = column_widths_mm(table, width_mm)
     if table.title:
         title = text_strips(wrapped(table.title, width_mm, _TITLE_PT, bold=True), _TITLE_PT, bold=True)
         yield from (Strip(strip.height_mm, strip.drawing, keeps_next=True) for strip in title)
         yield Strip(0.6, drawing([]), keeps_next=True)
-    headings = tuple(column.heading for column in table.columns)
+    headings = _folded([column.heading for column in table.columns], table, widths, bold=True)
     head = _row(headings, table, widths, bold=True, least_mm=0.0)
     yield Strip(head.height_mm, head.drawing, keeps_next=True)
     rows = [
-        _row(cells, table, widths, bold=False, least_mm=table.least_row_mm)
+        _row(folded, table, widths, bold=False, least_mm=table.least_row_mm)
         for row in table.rows
-        for cells in _parts(row, table, widths)
+        for folded in _parts(_folded(row, table, widths))
     ]
     rows = [replace(row, head=head) for row in rows]
     low = all(row.height_mm <= _LOW_MM for row in rows)
@@ -53,17 +46,21 @@ def _table_strips(table: Table, width_mm: float) -> Iterator[Strip]:
     yield Strip(2.5, drawing([]))
 
 
-def _parts(cells: Sequence[str], table: Table, widths: Sequence[float]) -> Iterator[Sequence[str]]:
-    """A row as it is, or where it is too high to be kept whole, as rows one under another."""
-    folded = [
-        wrapped(cell, width - 2.0 * _PAD_MM, table.text_pt) for cell, width in zip(cells, widths, strict=True)
+def _folded(
+    cells: Sequence[str], table: Table, widths: Sequence[float], bold: bool = False
+) -> list[list[str]]:
+    """The lines of each cell of a row."""
+    return [
+        wrapped(cell, width - 2.0 * _PAD_MM, table.text_pt, bold)
+        for cell, width in zip(cells, widths, strict=True)
     ]
+
+
+def _parts(folded: list[list[str]]) -> Iterator[list[list[str]]]:
+    """A row as it is, or where it is too high to be kept whole, as rows one under another."""
     high = max(len(lines) for lines in folded)
-    if high <= _MOST_LINES:
-        yield cells
-        return
     for first in range(0, high, _MOST_LINES):
-        yield ["\n".join(lines[first : first + _MOST_LINES]) for lines in folded]
+        yield [lines[first : first + _MOST_LINES] for lines in folded]
 
 
 def column_widths_mm(table: Table, width_mm: float) -> list[float]:
@@ -154,14 +151,12 @@ def _room_mm(words: Sequence[tuple[str, bool]], size_pt: float) -> float:
     return longest + 2.0 * _PAD_MM
 
 
-def _row(cells: Sequence[str], table: Table, widths: Sequence[float], bold: bool, least_mm: float) -> Strip:
-    """One row with a rule under it (over it too for headings) and rules between its cells."""
+def _row(
+    folded: Sequence[Sequence[str]], table: Table, widths: Sequence[float], bold: bool, least_mm: float
+) -> Strip:
+    """One row of cells in lines, a rule under it (over it too for headings) and rules between its cells."""
     step_mm = line_height_mm(table.text_pt)
     first_mm = 0.6 + 0.9 * table.text_pt * MM_PER_PT
-    folded = [
-        wrapped(cell, width - 2.0 * _PAD_MM, table.text_pt, bold)
-        for cell, width in zip(cells, widths, strict=True)
-    ]
     height_mm = max(least_mm, max(len(lines) for lines in folded) * step_mm + 1.2)
     right = sum(widths)
     items: list[Item] = [Line((0.0, -height_mm), (right, -height_mm), Pen.TICK)]

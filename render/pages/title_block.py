@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from render.figures.mark_ranges import mark_ranges
 from render.pages.drawing import Anchor, Drawing, Item, Line, Pen, Point, Text, drawing
@@ -97,7 +98,8 @@ def _bars(frame: Box, layout: Layout) -> list[Item]:
     return items
 
 
-def bar(start: Point, along_rad: float, length_mm: float = BAR_MM) -> list[Item]:
+@lru_cache(maxsize=32)
+def bar(start: Point, along_rad: float, length_mm: float = BAR_MM) -> tuple[Item, ...]:
     """A check bar from start, a tick to its left each 10 mm, end ticks to both sides."""
     x, y = math.cos(along_rad), math.sin(along_rad)
 
@@ -107,7 +109,7 @@ def bar(start: Point, along_rad: float, length_mm: float = BAR_MM) -> list[Item]
     ends = [Line(put(at, -1.5), put(at, 1.5), Pen.TICK) for at in (0.0, length_mm)]
     count = round(length_mm / 10.0)
     ticks = [Line(put(10.0 * i, 0.0), put(10.0 * i, 1.0), Pen.TICK) for i in range(1, count)]
-    return [Line(start, put(length_mm, 0.0), Pen.OUTLINE), *ends, *ticks]
+    return (Line(start, put(length_mm, 0.0), Pen.OUTLINE), *ends, *ticks)
 
 
 def shortened(words: str, room_mm: float, size_pt: float, bold: bool = False) -> str:

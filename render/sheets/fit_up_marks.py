@@ -139,7 +139,7 @@ def _true_view_of(extra: ExtraSize, views: Sequence[View]) -> int | None:
     across = extra.end.point_mm - extra.start.point_mm
     along = across / np.linalg.norm(across)
     for number, view in enumerate(views):
-        if abs(float(along @ np.cross(view.right, view.up))) < _TRUE:
+        if abs(float(along @ view.towards)) < _TRUE:
             return number
     return None
 
@@ -148,7 +148,7 @@ def true_view(path: RailPath, views: Sequence[View], place: int) -> int | None:
     """The first view that shows a run at its true length."""
     along = path.runs[place].direction
     for number, view in enumerate(views):
-        if abs(float(along @ np.cross(view.right, view.up))) < _TRUE:
+        if abs(float(along @ view.towards)) < _TRUE:
             return number
     return None
 
@@ -173,8 +173,9 @@ def draw_diagonals(looks: Sequence[Look], number: int, board: Board, size_pt: fl
     best: tuple[int, Board] | None = None
     for marks_at in (2, 1, 0):
         tried = board.fork()
-        left_out = _diagonals_drawn(look, tried, over_all, corners, marks_at, size_pt)
-        if left_out is not None and (best is None or left_out < best[0]):
+        most = math.inf if best is None else best[0] - 1
+        left_out = _diagonals_drawn(look, tried, over_all, corners, marks_at, size_pt, most)
+        if left_out is not None:
             best = left_out, tried
         if best is not None and (best[0] == 0 or not over_all):
             break
@@ -191,8 +192,12 @@ def _diagonals_drawn(
     corners: Sequence[Label],
     marks_at: int,
     size_pt: float,
+    most: float,
 ) -> int | None:
-    """Draw the marks after so many of the other two, and say how many sizes find no place."""
+    """Draw the marks after so many of the other two, and say how many sizes find no place.
+
+    None where a mark finds none, or more than ``most`` sizes.
+    """
     pt = min(size_pt, _DIM_PT)
     spans = sorted(diagonal_spans(look), key=lambda span: math.dist(span.start, span.end))
     left_out = 0
@@ -202,8 +207,10 @@ def _diagonals_drawn(
         if step == 0:
             left_out += [board.dimension(span, pt) for span in over_all].count(False)
         elif step == 1:
-            drawn = [board.straight(span, pt) or board.dimension(span, pt) for span in spans]
-            if look.scene.part.count > 3 and sum(drawn) < (1 - _HIDDEN_SHARE) * len(drawn):
-                return None
-            left_out += drawn.count(False)
-    return left_out
+            if look.scene.part.count > 3:
+                most = min(most, left_out + _HIDDEN_SHARE * len(spans))
+            for span in spans:
+                left_out += not (board.straight(span, pt) or board.dimension(span, pt))
+                if left_out > most:
+                    return None
+    return left_out if left_out <= most else None

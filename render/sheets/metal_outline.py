@@ -50,7 +50,7 @@ def visible_outlines(
 ) -> Iterator[Polyline]:
     """The outline of each tube where no nearer one stands before it."""
     lines = [shadow.boundary for shadow in shadows]
-    towards = np.cross(view.right, view.up)
+    towards = view.towards
     for one, two in combinations(range(len(tubes)), 2):
         if not shadows[one].intersects(shadows[two]):
             continue

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -31,6 +32,11 @@ class View:
     right: Vector
     up: Vector
     true: bool
+
+    @cached_property
+    def towards(self) -> Vector:
+        """Towards the viewer, unit vector (3,)."""
+        return directions.cross(self.right, self.up)
 
     def seen(self, points_mm: Vector) -> tuple[Point, ...]:
         """Points (n, 3) as they lie on the paper."""
@@ -147,7 +153,6 @@ def isometric(path: RailPath, places: Sequence[int]) -> View:
 
 def _shown(path: RailPath, places: Sequence[int], view: View) -> float:
     """How well a view shows runs and the corners between them, from 0 (one is seen end on) to 1."""
-    towards = np.cross(view.right, view.up)
     runs = [math.dist((0, 0), *view.seen(path.runs[place].direction[None])) for place in places]
-    corners = [abs(float(path.corners[place].axis @ towards)) for place in places[:-1]]
+    corners = [abs(float(path.corners[place].axis @ view.towards)) for place in places[:-1]]
     return min([*runs, *corners])

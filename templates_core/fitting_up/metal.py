@@ -104,7 +104,7 @@ def corner_point_mm(path: RailPath, place: int) -> Vector:
 
 def throat_way(axis: Vector, along: Vector) -> Vector:
     """From a pipe's centreline to the throat line, unit, beside a bend of that axis."""
-    return np.asarray(np.cross(axis, along))
+    return d.cross(axis, along)
 
 
 def corner_parts(path: RailPath, place: int, corner: Corner) -> tuple[tuple[Part, ...], tuple[Vector, ...]]:
@@ -189,7 +189,7 @@ def _reaches(part: Part, way: Vector, r: float) -> Iterator[float]:
         for length in (0.0, part.length_mm):
             yield _disc(part.start_mm + length * part.direction, part.direction, way, r)
         return
-    axis = np.cross(part.outward, part.along)
+    axis = d.cross(part.outward, part.along)
     top = math.atan2(float(way @ part.along), float(way @ part.outward)) % (2 * math.pi)
     for sweep in (0.0, part.sweep_rad, *([top] if top < part.sweep_rad else [])):
         outward, tangent = (d.turned(one, axis, sweep) for one in (part.outward, part.along))
@@ -208,7 +208,7 @@ def centreline_mm(parts: Sequence[Part], chord_step_rad: float) -> tuple[Vector,
         if isinstance(part, Straight):
             points = [part.start_mm, part.start_mm + part.length_mm * part.direction]
         elif isinstance(part, Arc):
-            axis = np.cross(part.outward, part.along)
+            axis = d.cross(part.outward, part.along)
             count = math.ceil(part.sweep_rad / chord_step_rad)
             angles = [part.sweep_rad * k / count for k in range(count + 1)]
             points = [part.centre_mm + part.radius_mm * d.turned(part.outward, axis, a) for a in angles]

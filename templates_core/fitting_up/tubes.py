@@ -13,7 +13,7 @@ from templates_core.elbows.corners import Corner, Piece
 from templates_core.fitting_up.metal import Arc, RunMetal, Straight, corner_parts
 from templates_core.jobs.job import EndKind, EndSpec
 from templates_core.marks import end_joint_mark
-from templates_core.paths.directions import Vector
+from templates_core.paths.directions import Vector, cross
 from templates_core.paths.rail_path import RailPath
 from templates_core.pipes.cut_list import end_corners
 
@@ -133,7 +133,7 @@ def _piece(piece: Piece, first: Straight, arc: Arc, last: Straight, radius_mm: f
     girth = np.arange(ROUND) * 2 * math.pi / ROUND
     ways = np.outer(np.cos(sweeps), arc.outward) + np.outer(np.sin(sweeps), arc.along)
     flat = (arc.radius_mm + radius_mm * np.cos(girth))[None, :, None] * ways[:, None, :]
-    off = radius_mm * np.outer(np.sin(girth), np.cross(arc.outward, arc.along))
+    off = radius_mm * np.outer(np.sin(girth), cross(arc.outward, arc.along))
     rings = list(arc.centre_mm + flat + off)
     faces = first.start_mm, last.start_mm + last.length_mm * last.direction
     before = [rings.pop(0) if first.length_mm == 0 else _ring(faces[0], first.direction, radius_mm)]
@@ -143,10 +143,10 @@ def _piece(piece: Piece, first: Straight, arc: Arc, last: Straight, radius_mm: f
 
 
 def _ring(at: Vector, along: Vector, radius_mm: float) -> Vector:
-    across = np.cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
+    across = cross(along, np.eye(3)[int(np.argmin(np.abs(along)))])
     across = across / np.linalg.norm(across)
     angles = np.arange(ROUND) * 2 * math.pi / ROUND
-    girth = np.outer(np.cos(angles), across) + np.outer(np.sin(angles), np.cross(along, across))
+    girth = np.outer(np.cos(angles), across) + np.outer(np.sin(angles), cross(along, across))
     return np.asarray(at + radius_mm * girth)
 
 

@@ -21,7 +21,7 @@ from reportlab.pdfgen import canvas
 
 from render.pack import pack_metadata, pack_pages
 from render.pages.drawing import Line, Text
-from render.pages.flow_tables import table_strips
+from render.pages.flow import element_strips
 from render.pages.paper import Layout, Page, paper_named
 from render.pages.pdf import write_pdf
 from templates_core.jobs.job_file import parse_job
@@ -75,7 +75,7 @@ class Stages:
 
 def staged(text: str, path: Path) -> Stages:
     """Compute, draw and write a job, as if it were the first."""
-    table_strips.cache_clear()
+    element_strips.cache_clear()
     job = parse_job(text.encode(), "speed.toml")
     clock = [time.process_time()]
     model = build_model(job)
