@@ -110,6 +110,8 @@ def place_labels(
             found = choice.first_clear_of(placed)
             if found is None:
                 without.append(choice)
+                if choice is order[0] or len(without) > _MOST:
+                    return None
                 continue
             places, best = found
             placed.append(shapely.Polygon(places.outlines(0.0)[best]))
@@ -118,8 +120,6 @@ def place_labels(
             items += _drawn(places, best, size_pt)
         if not without:
             return drawing(items)
-        if len(without) > _MOST or without[0] is order[0]:
-            return None
         order = [*without, *(choice for choice in order if choice not in without)]
     return None
 

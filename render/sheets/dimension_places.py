@@ -162,6 +162,8 @@ def _cross(lines: Vector, others: Vector) -> Vector:
     """Which lines, shape (n, m), meet any of the others elsewhere than at an end."""
     crossed = np.zeros(lines.shape, dtype=bool)
     row, column, number = np.nonzero(shapely.intersects(lines[..., None], others))
+    if not row.size:
+        return crossed
     pairs = np.column_stack([lines[row, column], others[number]])
     at = shapely.intersection(pairs[:, 0], pairs[:, 1])
     coords, owners = shapely.get_coordinates(pairs.ravel(), return_index=True)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -38,8 +38,17 @@ LOW_SHARES = (0.28, 0.34, 0.4, *SHARES)
 _TITLE_MM = 5.0
 _FEW = 5
 
-Tries = dict[tuple[object, ...], tuple[RailFigure, int] | None]
-"""What came of each scene drawn, by what it depends on: the figure and how many sizes it leaves out."""
+
+@dataclass(frozen=True)
+class Kept:
+    """What has been worked out for one rail on paper of one width, each by what it depends on.
+
+    looks: at scenes.  tries: what came of each scene drawn: the figure and how many sizes it leaves out.
+    """
+
+    looks: dict[tuple[object, ...], Look] = field(default_factory=dict)
+    tries: dict[tuple[object, ...], tuple[RailFigure, int] | None] = field(default_factory=dict)
+
 
 Drawer = Callable[[Sequence[Look], int, Board, float], int | None]
 """Draws on one of the looks at a scene, on a board in type of a size.
@@ -73,19 +82,19 @@ def fit_up_figures(
     height_mm: float,
     extras: Extras = NO_EXTRAS,
     shares: Sequence[float] = SHARES,
-    tries: Tries | None = None,
+    kept: Kept | None = None,
 ) -> tuple[tuple[str, tuple[RailFigure, ...]], ...]:
     """The drawings of a rail by what they are for, each no larger than this.
 
-    shares: of the height, that a drawing is tried in, low ones first.  tries: kept between calls for one rail
+    shares: of the height, that a drawing is tried in, low ones first.  kept: given again for the same rail
     and width, it saves drawing the same again.
     """
-    tries = {} if tries is None else tries
+    kept = kept or Kept()
     made: list[tuple[str, tuple[RailFigure, ...]]] = []
     for purpose in purposes(rail):
         whole = whole_of(rail.path)
         scene = Scene(rail, whole, rail.path, job.pipe.radius_mm, 1.0, 1, job.units, extras)
-        figures = tuple(_figures(purpose, scene, (width_mm, height_mm), shares, tries))
+        figures = tuple(_figures(purpose, scene, (width_mm, height_mm), shares, kept))
         if len(figures) > 1 and not made:
             overview = rail_overview(rail, job.units, width_mm, height_mm)
             figures = figures if overview is None else (overview, *figures)
@@ -111,23 +120,23 @@ def purposes(rail: Rail) -> tuple[Purpose, ...]:
 
 
 def _figures(
-    purpose: Purpose, scene: Scene, size_mm: tuple[float, float], shares: Sequence[float], tries: Tries
+    purpose: Purpose, scene: Scene, size_mm: tuple[float, float], shares: Sequence[float], kept: Kept
 ) -> Iterator[RailFigure]:
     """One drawing where one can be read, the lowest of those with most sizes; else one of each half."""
     if purpose.slanted:
         purpose = replace(purpose, views=(isometric(scene.rail.path, scene.places),))
-    made = _best(purpose, scene, size_mm, shares, tries)
+    made = _best(purpose, scene, size_mm, shares, kept)
     if made is not None:
         yield made
         return
     if scene.part.count <= 2:
         raise ValueError(f"rail {scene.rail.mark}: the page is too small to draw one corner of it")
     for part in scene.part.halves():
-        yield from _figures(purpose, replace(scene, part=part), size_mm, shares, tries)
+        yield from _figures(purpose, replace(scene, part=part), size_mm, shares, kept)
 
 
 def _best(
-    purpose: Purpose, scene: Scene, size_mm: tuple[float, float], shares: Sequence[float], tries: Tries
+    purpose: Purpose, scene: Scene, size_mm: tuple[float, float], shares: Sequence[float], kept: Kept
 ) -> RailFigure | None:
     """The part drawn with most sizes, the lowest of those; in smaller type only where it must be.
 
@@ -139,17 +148,17 @@ def _best(
     small: tuple[RailFigure, int] | None = None
     best: tuple[RailFigure, int] | None = None
     for share in shares:
-        made = _drawn(purpose, scene, SIZES_PT[0], (width_mm, share * height_mm), tries, seen)
+        made = _drawn(purpose, scene, SIZES_PT[0], (width_mm, share * height_mm), kept, seen)
         if made is not None and (best is None or made[1] < best[1]):
             best = made
         if best is not None and best[1] == 0:
             return best[0]
         if best is None and small is None and seen:
-            small = _drawn(purpose, scene, SIZES_PT[-1], size_mm, tries, seen)
+            small = _drawn(purpose, scene, SIZES_PT[-1], size_mm, kept, seen)
             if small is None:
                 return None
     if best is not None and scene.part.count <= _FEW:
-        small = _drawn(purpose, scene, SIZES_PT[-1], size_mm, tries, seen)
+        small = _drawn(purpose, scene, SIZES_PT[-1], size_mm, kept, seen)
     found = [made for made in (best, small) if made is not None]
     return min(found, key=lambda made: made[1])[0] if found else None
 
@@ -159,7 +168,7 @@ def _drawn(
     scene: Scene,
     size_pt: float,
     size_mm: tuple[float, float],
-    tries: Tries,
+    kept: Kept,
     seen: set[tuple[object, ...]],
 ) -> tuple[RailFigure, int] | None:
     """The part on paper of this width and height: to scale where that can be read, else with short pipes.
@@ -171,13 +180,12 @@ def _drawn(
     if min(room) <= 10:
         return None
     for fitted in _scenes(purpose, scene, room):
-        lengths = tuple(round(run.length_mm * fitted.scale, 3) for run in fitted.path.runs)
-        key = (purpose.name, fitted.part, size_pt, fitted.scale, lengths)
+        key = (purpose.name, size_pt, *fitted.drawn_as)
         if key in seen:
             continue
-        if key not in tries:
-            tries[key] = _labelled(purpose, fitted, size_pt, width_mm)
-        made = tries[key]
+        if key not in kept.tries:
+            kept.tries[key] = _labelled(purpose, fitted, size_pt, width_mm, kept)
+        made = kept.tries[key]
         if made is not None and made[0].figure.box.height > height_mm + 1e-6:
             continue
         seen.add(key)
@@ -251,10 +259,10 @@ class _Frame:
     board: Board
 
 
-def _frames(purpose: Purpose, scene: Scene, width_mm: float) -> Iterator[_Frame]:
+def _frames(purpose: Purpose, scene: Scene, width_mm: float, kept: Kept) -> Iterator[_Frame]:
     """One for each view."""
     for view in purpose.views:
-        look = Look(scene, view)
+        look = kept.looks.setdefault((view.title, *scene.drawn_as), Look(scene, view))
         left, low, right, high = look.metal.bounds
         x = width_mm / 2 - (left + right) / 2
         room = Box(-x, low - purpose.above_mm, width_mm - x, high + purpose.above_mm)
@@ -262,13 +270,13 @@ def _frames(purpose: Purpose, scene: Scene, width_mm: float) -> Iterator[_Frame]
 
 
 def _labelled(
-    purpose: Purpose, scene: Scene, size_pt: float, width_mm: float
+    purpose: Purpose, scene: Scene, size_pt: float, width_mm: float, kept: Kept
 ) -> tuple[RailFigure, int] | None:
     """The views one under another with all that is written on them, and how many sizes are left out.
 
     None when one can't be read.
     """
-    frames = list(_frames(purpose, scene, width_mm))
+    frames = list(_frames(purpose, scene, width_mm, kept))
     looks, missing = [frame.look for frame in frames], 0
     for number, frame in enumerate(frames):
         left_out = purpose.draw(looks, number, frame.board, size_pt)

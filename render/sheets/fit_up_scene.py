@@ -101,6 +101,12 @@ class Scene:
         """Metal of every run of the rail."""
         return runs_of_metal(self.path, self.rail.corners, self.rail.members)
 
+    @cached_property
+    def drawn_as(self) -> tuple[object, ...]:
+        """What tells this scene from others of its rail: its part, scale and lengths on the paper [mm]."""
+        lengths_mm = tuple(round(run.length_mm * self.scale, 3) for run in self.path.runs)
+        return self.part, self.scale, lengths_mm
+
     @property
     def places(self) -> list[int]:
         """Places of the runs of this part."""

@@ -18,7 +18,7 @@ from render.pages.flow_tables import enlarged, side_by_side
 from render.pages.paper import Layout, Page
 from render.pages.shapes import Box
 from render.pages.tables import Table
-from render.sheets.fit_up_drawing import LOW_SHARES, SHARES, Tries, fit_up_figures
+from render.sheets.fit_up_drawing import LOW_SHARES, SHARES, Kept, fit_up_figures
 from render.sheets.fit_up_how import heel_lines_figure, tape_check_figure
 from render.sheets.fit_up_lists import extra_sizes_tables, sequence_table
 from render.sheets.fit_up_scene import NO_EXTRAS, Extras
@@ -70,23 +70,23 @@ def fit_up_pages(model: Model, layout: Layout, extras_of: ExtrasOf = no_extras) 
 
 def _rail_pages(rail: Rail, job: Job, layout: Layout, extras: Extras) -> tuple[Page, ...]:
     """The sheets of one rail, its drawings lower where that saves a sheet."""
-    tries: Tries = {}
-    usual = _pages_with(SHARES, rail, job, layout, extras, tries)
+    kept = Kept()
+    usual = _pages_with(SHARES, rail, job, layout, extras, kept)
     if len(rail.path.runs) > _FEW_RUNS or layout.paper.roll:
         return usual
-    lower = _pages_with(LOW_SHARES, rail, job, layout, extras, tries)
+    lower = _pages_with(LOW_SHARES, rail, job, layout, extras, kept)
     return lower if len(lower) < len(usual) else usual
 
 
 def _pages_with(
-    shares: Sequence[float], rail: Rail, job: Job, layout: Layout, extras: Extras, tries: Tries
+    shares: Sequence[float], rail: Rail, job: Job, layout: Layout, extras: Extras, kept: Kept
 ) -> tuple[Page, ...]:
     """The sheets of one rail: its list for the bench is a sheet of its own where that takes no more paper."""
     _, width_mm, height_mm = columns_of(layout)
     elements = [
         Heading(f"Fit-up: {_title(rail)}", 13.0),
         *(Paragraph(line, _TEXT_PT) for line in _facts(rail, job)),
-        *_drawings(rail, job, (width_mm, height_mm), extras, shares, tries),
+        *_drawings(rail, job, (width_mm, height_mm), extras, shares, kept),
         *_tables(rail, job, extras, width_mm),
     ]
     bench = _at_bench(rail, width_mm)
@@ -163,11 +163,11 @@ def _drawings(
     size_mm: tuple[float, float],
     extras: Extras,
     shares: Sequence[float],
-    tries: Tries,
+    kept: Kept,
 ) -> list[Element]:
     made: list[Element] = []
     width_mm, height_mm = size_mm
-    drawn_for = fit_up_figures(rail, job, width_mm, height_mm - _KEPT_MM, extras, shares, tries)
+    drawn_for = fit_up_figures(rail, job, width_mm, height_mm - _KEPT_MM, extras, shares, kept)
     for name, figures in drawn_for:
         explained = next(i for i, drawn in enumerate(figures) if not drawn.is_overview)
         for number, drawn in enumerate(figures):
