@@ -210,6 +210,14 @@ def _piece(piece: Piece) -> dict[str, Any]:
 
 
 def _cut(group: CutGroup, made: CutWrap) -> dict[str, Any]:
+    return _wrapped_cut(group, made) | {
+        "to_cut": [_girth_line(line) for line in group.to_cut],
+        "of_piece": [_girth_line(line) for line in group.of_piece],
+    }
+
+
+def _wrapped_cut(group: CutGroup | LeaningGroup, made: CutWrap | LeaningWrap) -> dict[str, Any]:
+    """What a radial and a leaning cut have in common."""
     cut, costs = group.cut, group.costs
     return {
         "pieces": list(group.marks),
@@ -218,8 +226,6 @@ def _cut(group: CutGroup, made: CutWrap) -> dict[str, Any]:
         "piece_angle_deg": math.degrees(cut.piece_angle_rad),
         "from_face": cut.from_face,
         "wrap_angle_deg": math.degrees(cut.wrap_angle_rad),
-        "to_cut": [_girth_line(line) for line in group.to_cut],
-        "of_piece": [_girth_line(line) for line in group.of_piece],
         "turn_deg_per_mm": math.degrees(costs.turn_rad_per_mm),
         "tip_deg_per_mm": math.degrees(costs.tip_rad_per_mm),
         "sweep_error_deg": math.degrees(costs.sweep_rad),
@@ -239,25 +245,12 @@ def _lean(lean: ElbowLean) -> dict[str, float]:
 
 
 def _leaning(group: LeaningGroup, made: LeaningWrap) -> dict[str, Any]:
-    cut, costs = group.cut, group.costs
-    return {
-        "pieces": list(group.marks),
-        "quantity": group.quantity,
-        "elbow": cut.elbow.name,
-        "piece_angle_deg": math.degrees(cut.piece_angle_rad),
-        "from_face": cut.from_face,
-        "wrap_angle_deg": math.degrees(cut.wrap_angle_rad),
+    cut = group.cut
+    return _wrapped_cut(group, made) | {
         "lean": _lean(cut.wrap_lean),
         "to_cut": [_leaning_line(line) for line in _round(cut)],
         "of_piece": [_leaning_line(line) for line in _round(cut, of_piece=True)],
         "face_to_cut_deg": math.degrees(face_to_cut_rad(cut)),
-        "turn_deg_per_mm": math.degrees(costs.turn_rad_per_mm),
-        "tip_deg_per_mm": math.degrees(costs.tip_rad_per_mm),
-        "sweep_error_deg": math.degrees(costs.sweep_rad),
-        "longest_run_mm": group.longest_run_mm,
-        "girth_mm": made.wrap.girth_mm,
-        "girth_from_mm": made.girth_from_mm,
-        "girth_to_mm": made.girth_to_mm,
     }
 
 

@@ -6,17 +6,17 @@ import math
 from collections.abc import Sequence
 
 from render.figures.mark_ranges import mark_ranges
+from render.figures.slip_words import slip_on
 from render.pages.flow import Element, Heading, Paragraph
 from render.pages.tables import Column, Table
 from templates_core.elbows.error_costs import end_moves_mm
 from templates_core.elbows.groups import LeaningGroup
 from templates_core.elbows.leaning_cuts import LeaningCut, LeaningLine, leaning_lines
 from templates_core.elbows.plate_ends import PlateEnd
-from templates_core.geometry.surfaces import elbow_surface
 from templates_core.jobs.job import Job, LeanSpec
 from templates_core.paths.leans import ElbowLean
-from templates_core.units import INCH, MM_PER_INCH, format_angle, format_length
-from templates_core.wraps.cut_wraps import LeaningWrap, turn_per_girth
+from templates_core.units import format_angle, format_length
+from templates_core.wraps.cut_wraps import LeaningWrap
 
 EIGHTHS_DEG = (0, 45, 90, 135, 180, -135, -90, -45)
 """Girth lines of the wrap's table, from the heel round by the left side."""
@@ -89,30 +89,21 @@ def leaning_heading(group: LeaningGroup) -> str:
 
 def leaning_wrap_words(job: Job, group: LeaningGroup, made: LeaningWrap) -> tuple[Element, ...]:
     """The words and the table under a leaning wrap."""
-    units, cut, costs = job.units, group.cut, group.costs
+    units, cut, slip = job.units, group.cut, slip_on(group, made, job.units)
     own = cut.from_face == "own"
     lies = (
         "Lies on the piece that is kept; tabs hook on its own face."
         if own
         else "Lies on the part that is SCRAP; tabs hook on the FAR face. Measure the elbow's sweep first."
     )
-    slip_mm, slip = (MM_PER_INCH / 16, "1/16 in") if units == INCH else (1.0, "1 mm")
-    turn = format_angle(slip_mm * costs.turn_rad_per_mm, 2)
-    tip = format_angle(slip_mm * costs.tip_rad_per_mm, 2)
-    seam = format_angle(slip_mm * turn_per_girth(elbow_surface(cut.elbow), cut.wrap_angle_rad), 2)
-    nominal, low, high = (
-        format_length(girth, units, fine=units == INCH)
-        for girth in (made.wrap.girth_mm, made.girth_from_mm, made.girth_to_mm)
-    )
-    out = format_length(end_moves_mm(cut.elbow.od_mm, slip_mm * costs.turn_rad_per_mm), units, fine=True)
+    out = format_length(end_moves_mm(cut.elbow.od_mm, slip.turn_rad), units, fine=True)
     lines = (
         f"Piece of {format_angle(cut.piece_angle_rad, 2)} on the centreline from {cut.elbow.name}. {lies}",
         f"The line leans {lean_words(cut.wrap_lean, left_sign(cut))}, from the face that the tabs hook on. "
         f"{HELD}. Never use it for the other hand. Blade clear of the line on the scrap side, "
         "all round; grind to it.",
-        f"{slip} of heel against throat turns the end {turn} off its plane, a gap of {out} across it. "
-        f"{slip} round, off the heel line, tips it {tip}. Seam: nominal girth {nominal}; {slip} over takes "
-        f"{seam} off the turn. Below {low} or above {high} enter the girth and print again.",
+        f"{slip.words} of heel against throat turns the end {slip.turn} off its plane, a gap of {out} across "
+        f"it. {slip.words} round, off the heel line, tips it {slip.tip}. {slip.seam}",
     )
     return (
         Heading(leaning_heading(group)),

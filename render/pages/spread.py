@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 
 
 def spread(
@@ -13,50 +14,46 @@ def spread(
     wanted: where each had best stand, ascending.  sizes: of each along the row.  gap: least between two.
     Labels that would meet stand side by side about the mean of their places.
     """
-    if sum(sizes) + gap * (len(sizes) - 1) > high - low + 1e-9:
+    if _side_by_side(sizes, gap) > high - low + 1e-9:
         return None
+    row = _Row(wanted, sizes, low, high, gap)
     groups: list[list[int]] = []
     for label in range(len(wanted)):
         groups.append([label])
-        while len(groups) > 1 and _end(groups[-2], wanted, sizes, gap, low, high) + gap > _start(
-            groups[-1], wanted, sizes, gap, low, high
+        while len(groups) > 1 and row.start(groups[-2]) + row.length(groups[-2]) + gap > row.start(
+            groups[-1]
         ):
             groups[-2:] = [groups[-2] + groups[-1]]
-    middles = []
-    for group in groups:
-        at = _start(group, wanted, sizes, gap, low, high)
+    return [middle for group in groups for middle in row.middles(group)]
+
+
+@dataclass(frozen=True)
+class _Row:
+    """The labels and the room of `spread`; a group is labels that stand side by side, by their numbers."""
+
+    wanted: Sequence[float]
+    sizes: Sequence[float]
+    low: float
+    high: float
+    gap: float
+
+    def length(self, group: Sequence[int]) -> float:
+        return _side_by_side([self.sizes[label] for label in group], self.gap)
+
+    def start(self, group: Sequence[int]) -> float:
+        """Where a group starts: as a whole nearest to its labels' places, inside the room."""
+        before, sought = 0.0, 0.0
         for label in group:
-            middles.append(at + sizes[label] / 2)
-            at += sizes[label] + gap
-    return middles
+            sought += self.wanted[label] - self.sizes[label] / 2 - before
+            before += self.sizes[label] + self.gap
+        return min(max(sought / len(group), self.low), self.high - self.length(group))
+
+    def middles(self, group: Sequence[int]) -> Iterator[float]:
+        at = self.start(group)
+        for label in group:
+            yield at + self.sizes[label] / 2
+            at += self.sizes[label] + self.gap
 
 
-def _size(group: Sequence[int], sizes: Sequence[float], gap: float) -> float:
-    return sum(sizes[label] for label in group) + gap * (len(group) - 1)
-
-
-def _start(
-    group: Sequence[int],
-    wanted: Sequence[float],
-    sizes: Sequence[float],
-    gap: float,
-    low: float,
-    high: float,
-) -> float:
-    """Where a group of labels side by side starts: as a whole nearest to their places, inside the room."""
-    size, before, sought = _size(group, sizes, gap), 0.0, 0.0
-    for label in group:
-        sought += wanted[label] - sizes[label] / 2 - before
-        before += sizes[label] + gap
-    return min(max(sought / len(group), low), high - size)
-
-
-def _end(
-    group: Sequence[int],
-    wanted: Sequence[float],
-    sizes: Sequence[float],
-    gap: float,
-    low: float,
-    high: float,
-) -> float:
-    return _start(group, wanted, sizes, gap, low, high) + _size(group, sizes, gap)
+def _side_by_side(sizes: Sequence[float], gap: float) -> float:
+    return sum(sizes) + gap * (len(sizes) - 1)

@@ -10,6 +10,7 @@ import numpy as np
 from render.figures.cut_words import cut_heading, shared_words, short_mark
 from render.figures.leaning_words import leaning_wrap_words, long_point_words
 from render.figures.mark_ranges import mark_ranges
+from render.figures.slip_words import slip_on
 from render.pages.drawing import Anchor, Item, Line, Pen, Text, drawing
 from render.pages.flow import Element, Heading, Paragraph, stack
 from render.pages.paginate import Block, fits
@@ -29,11 +30,11 @@ from render.sheets.wrap_lines import (
 )
 from templates_core.elbows.error_costs import end_moves_mm
 from templates_core.elbows.groups import CutGroup, LeaningGroup, MitreGroup
-from templates_core.geometry.surfaces import Array, elbow_surface
+from templates_core.geometry.surfaces import Array
 from templates_core.jobs.job import Job
 from templates_core.model import Model
-from templates_core.units import INCH, format_angle, format_length
-from templates_core.wraps.cut_wraps import CutWrap, LeaningWrap, turn_per_girth
+from templates_core.units import format_angle, format_length
+from templates_core.wraps.cut_wraps import CutWrap, LeaningWrap
 from templates_core.wraps.pipe_wraps import SIDE, PipeWrap, mitre_back_mm
 from templates_core.wraps.wraps import HEEL, Stay, Wrap
 from templates_core.wraps.wraps import SIDE as SIDE_STAY
@@ -205,7 +206,7 @@ def _between_stays(wrap: Wrap) -> tuple[float, ...]:
 
 
 def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...]:
-    units, cut, costs = job.units, group.cut, group.costs
+    units, cut, slip = job.units, group.cut, slip_on(group, made, job.units)
 
     def fine(length_mm: float) -> str:
         return format_length(length_mm, units, fine=True, with_unit=False)
@@ -221,26 +222,16 @@ def _elbow_words(job: Job, group: CutGroup, made: CutWrap) -> tuple[Element, ...
         if own
         else "Lies on the part that is SCRAP; tabs hook on the FAR face. Measure the elbow's sweep first."
     )
-    slip_mm, slip = (25.4 / 16, "1/16 in") if units == INCH else (1.0, "1 mm")
-    turn = format_angle(slip_mm * costs.turn_rad_per_mm, 2)
-    tip = format_angle(slip_mm * costs.tip_rad_per_mm, 2)
-    seam = format_angle(slip_mm * turn_per_girth(elbow_surface(cut.elbow), cut.wrap_angle_rad), 2)
-    nominal, low, high = (
-        format_length(girth, units, fine=units == INCH)
-        for girth in (made.wrap.girth_mm, made.girth_from_mm, made.girth_to_mm)
-    )
-    off = end_moves_mm(group.longest_run_mm, slip_mm * costs.turn_rad_per_mm)
+    off = end_moves_mm(group.longest_run_mm, slip.turn_rad)
     lines = [
         f"Piece of {format_angle(cut.piece_angle_rad, 2)} from {cut.elbow.name}. {lies}",
         f"Fold to line along the metal: heel {fine(heel.shoulder_mm)}, sides {fine(side.shoulder_mm)}, "
         f"throat {fine(throat.shoulder_mm)} {units}.  Straight across: heel {fine(heel.chord_mm)}, "
         f"throat {fine(throat.chord_mm)} {units}.",
-        f"{slip} of heel against throat turns the joint {turn}, and moves the end of its longest run "
-        f"({format_length(group.longest_run_mm, units)}) by {format_length(off, units)}. "
-        f"{slip} round, off the heel line, tips it {tip} out of plane.",
-        f"Seam: nominal girth {nominal}; {slip} over takes {seam} off "
-        "the turn. "
-        f"Below {low} or above {high} enter the girth and print again.",
+        f"{slip.words} of heel against throat turns the joint {slip.turn}, and moves the end of its longest "
+        f"run ({format_length(group.longest_run_mm, units)}) by {format_length(off, units)}. "
+        f"{slip.words} round, off the heel line, tips it {slip.tip} out of plane.",
+        slip.seam,
     ]
     heading = Heading(cut_heading(group))
     lines[1:1] = shared_words(group)

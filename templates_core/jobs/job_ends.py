@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 from templates_core.errors import BadValueError
 from templates_core.jobs.job import EndKind, EndSpec, Joint, LeanSpec
+from templates_core.jobs.job_kinds import check_keys_of_kind, read_kind
 from templates_core.jobs.job_notes import Loc, Notes
 from templates_core.jobs.job_tables import EndTable, LeanTable, RailTable
 
@@ -64,41 +64,21 @@ def _stands_inside(end: EndSpec, following: EndSpec | None) -> BadValueError | N
 
 
 def _read_one(raw: object, where: str, loc: Loc, notes: Notes) -> EndSpec | None:
-    if not isinstance(raw, str | dict):
-        notes.add(loc, BadValueError("it is no kind of end", f'write "open" or {_EXAMPLES[EndKind.PLATE]}'))
-        return None
-    table = notes.read(EndTable, {"kind": raw} if isinstance(raw, str) else raw, loc)
-    if table is None:
-        return None
-    try:
-        _check_keys(table)
-    except BadValueError as error:
-        notes.add(loc, error)
-        return None
-    return _spec(table, where)
+    table = read_kind(raw, EndTable, _check_keys, f'write "open" or {_EXAMPLES[EndKind.PLATE]}', loc, notes)
+    return None if table is None else _spec(table, where)
 
 
 def _check_keys(table: EndTable) -> None:
     """Raises BadValueError where a key is missing, or doesn't belong to the kind."""
     needed, others = _KEYS[table.kind]
-    given = [key for key in table.model_fields_set if key != "kind"]
-    missing = [key for key in needed if key not in given]
     example = _EXAMPLES.get(table.kind, '"open"')
-    if missing:
-        raise BadValueError(f"a {table.kind} needs its {_listed(missing)}", f"write {example}")
-    strays = [key for key in EndTable.model_fields if key in given and key not in needed + others]
-    if strays:
-        raise BadValueError(f"{_listed(strays)} can't go with the kind {table.kind}", f"write {example}")
+    check_keys_of_kind(table, table.kind, needed, others, example)
     if table.insertion is not None and table.length is not None and table.insertion > table.length:
         raise BadValueError("the insertion is more than the sleeve is long", "give the depth that it goes in")
     if table.kind is EndKind.WALL_RETURN and table.run is None and table.by is Joint.MITRE:
         raise BadValueError("a mitred return has a pipe after it", f"give its run: {example}")
     if table.kind is EndKind.WALL_RETURN and (table.towards is None) == (table.roll is None):
         raise BadValueError("a wall return goes to one side", f"give towards or roll: {example}")
-
-
-def _listed(keys: Sequence[str]) -> str:
-    return " and ".join(keys)
 
 
 def _spec(table: EndTable, where: str) -> EndSpec:

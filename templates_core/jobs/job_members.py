@@ -9,6 +9,7 @@ from templates_core.errors import BadValueError
 from templates_core.fittings import Pipe, StockElbow
 from templates_core.geometry.pipe_ends import BearsOn
 from templates_core.jobs.job_elbows import read_own_pipe
+from templates_core.jobs.job_kinds import check_keys_of_kind, read_kind
 from templates_core.jobs.job_notes import Loc, Notes, nearest
 from templates_core.jobs.member_specs import CutKind, CutSpec, ElbowSeat, MemberEnd, MemberSpec, Reach
 from templates_core.jobs.member_tables import CutTable, MemberTable
@@ -127,33 +128,14 @@ def _check_reach(reach: Reach, cuts: Sequence[CutSpec], loc: Loc, notes: Notes) 
 
 
 def _table(raw: object, loc: Loc, notes: Notes) -> CutTable | None:
-    if not isinstance(raw, str | dict):
-        what = "it is no kind of end"
-        notes.add(loc, BadValueError(what, f"write {_EXAMPLES[CutKind.SQUARE]} or {_EXAMPLES[CutKind.COPE]}"))
-        return None
-    table = notes.read(CutTable, {"kind": raw} if isinstance(raw, str) else raw, loc)
-    if table is None:
-        return None
-    try:
-        _check_keys(table)
-    except BadValueError as error:
-        notes.add(loc, error)
-        return None
-    return table
+    remedy = f"write {_EXAMPLES[CutKind.SQUARE]} or {_EXAMPLES[CutKind.COPE]}"
+    return read_kind(raw, CutTable, _check_keys, remedy, loc, notes)
 
 
 def _check_keys(table: CutTable) -> None:
     """Raises BadValueError where a key is missing, or doesn't belong to the kind."""
-    needed, others = _KEYS[table.kind]
-    given = [key for key in CutTable.model_fields if key in table.model_fields_set and key != "kind"]
-    example = _EXAMPLES[table.kind]
-    missing = [key for key in needed if key not in given]
-    if missing:
-        raise BadValueError(f"a {table.kind} needs its {' and '.join(missing)}", f"write {example}")
-    strays = [key for key in given if key not in needed + others]
-    if strays:
-        raise BadValueError(f"{' and '.join(strays)} can't go with the kind {table.kind}", f"write {example}")
-    if table.elbow is None and (on_elbow := [key for key in _ON_ELBOW if key in given]):
+    check_keys_of_kind(table, table.kind, *_KEYS[table.kind], _EXAMPLES[table.kind])
+    if table.elbow is None and (on_elbow := [key for key in _ON_ELBOW if key in table.model_fields_set]):
         remedy = 'name it: { kind = "cope", elbow = "90 long radius", girth = "throat" }'
         raise BadValueError(f"{' and '.join(on_elbow)} can go only with an elbow", remedy)
     if table.elbow is not None and table.on is not None:
