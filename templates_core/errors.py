@@ -65,11 +65,11 @@ class Gathered:
         self.faults: list[Fault] = []
 
     def get(self, read: Callable[[], Result]) -> Result | None:
-        """What read gives, or None after keeping the faults of its InputError."""
+        """What read gives, or None after keeping the faults of its InputError, each once."""
         try:
             return read()
         except InputError as error:
-            self.faults += error.faults
+            self.faults += [fault for fault in error.faults if fault not in self.faults]
             return None
 
     def refuse(self) -> None:

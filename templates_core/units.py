@@ -98,11 +98,6 @@ def parse_slope(value: object) -> float | None:
     return sign * float(found["rise"]) / float(found["going"])
 
 
-def to_nearest_tenth(value: float) -> Decimal:
-    """Rounded to one decimal; a tie goes away from zero (57.15 to 57.2), floating-point noise apart."""
-    return _rounded(value, 1)
-
-
 def to_nearest_sixteenth(length_mm: float) -> Fraction:
     """Inches to the nearest sixteenth; a tie goes to the longer, which can still be trimmed."""
     sixteenths = abs(_settled(length_mm)) / _MM_PER["in"] * 16

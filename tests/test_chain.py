@@ -20,12 +20,12 @@ from templates_core.jobs.job import CornerSpec, EndKind, EndSpec, Joint, RailSpe
 from templates_core.marks import corner_mark
 from templates_core.model import build_model
 from templates_core.paths.mirror import mirrored
-from templates_core.paths.path_forms import by_directions, by_points, by_turns
 from templates_core.paths.rail_ends import whole_path
 from templates_core.paths.rail_path import RailPath
 from templates_core.pipes.cut_list import Member, members_of
 from templates_core.stock.elbow_plans import StockedPiece
 from tests.elbow_samples import BEVELLED, LR45, LR90, PIPE, SHOP, job
+from tests.path_forms import by_directions, by_points, by_turns
 from tests.saw_and_table import Pose, Table, rail_start
 from tests.settings import seeded
 

@@ -17,7 +17,6 @@ from templates_core.units import (
     parse_length_mm,
     parse_slope,
     to_nearest_sixteenth,
-    to_nearest_tenth,
 )
 
 
@@ -167,11 +166,11 @@ def test_to_nearest_sixteenth_gives_ties_to_the_longer(length_mm: float, sixteen
     assert to_nearest_sixteenth(length_mm) == Fraction(sixteenths, 16)
 
 
-def test_to_nearest_tenth_takes_ties_away_from_zero() -> None:
+def test_tenths_take_ties_away_from_zero() -> None:
     # 57.15 is below the tie in binary; it is written as a tie, and goes up.
-    assert str(to_nearest_tenth(57.15)) == "57.2"
-    assert str(to_nearest_tenth(-57.15)) == "-57.2"
-    assert str(to_nearest_tenth(57.149)) == "57.1"
+    assert format_length(57.15, "mm", with_unit=False) == "57.2"
+    assert format_length(-57.15, "mm", with_unit=False) == "−57.2"
+    assert format_length(57.149, "mm", with_unit=False) == "57.1"
 
 
 def test_lengths_as_printed() -> None:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from render.pages.tables import Column, Table
 from templates_core.model import Model
-from templates_core.pipes.cut_rows import PLANE, SQUARE, CutRow, EndCut, cut_rows
+from templates_core.pipes.cut_rows import PLANE, SQUARE, CutRow, RowEnd, cut_rows
 from templates_core.stock.stick_marks import sticks_by_size
 from templates_core.units import degrees_text, format_length, units_word
 
@@ -48,7 +48,7 @@ def _lengths(row: CutRow, units: str, shaped: bool, longer: bool) -> tuple[str, 
     )
 
 
-def end_words(end: EndCut) -> str:
+def end_words(end: RowEnd) -> str:
     """``mitre 2.38° at R1``, ``square, cap``, ``12° off square, plate``, ``cope on A-P2, 57.3°``."""
     if end.words:
         return end.words

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from templates_core.model import Model
-from templates_core.pipes.cut_rows import CutRow, EndCut, cut_rows
+from templates_core.pipes.cut_rows import CutRow, RowEnd, cut_rows
 from templates_core.stock.elbow_plans import ElbowPlan
 from templates_core.stock.stick_marks import PipeSticks, StickMarks, sticks_by_size
 
@@ -33,7 +33,7 @@ def _row(row: CutRow) -> dict[str, Any]:
     }
 
 
-def _end(end: EndCut) -> dict[str, Any]:
+def _end(end: RowEnd) -> dict[str, Any]:
     return {
         "cut": end.cut,
         "tilt_deg": math.degrees(end.tilt_rad),

@@ -74,11 +74,6 @@ def plan_block(job: Job, group: CutGroup) -> Block:
     return Block(SECTION, _title(group), picture, bounds(picture).grown(0.5), group.all_marks)
 
 
-def bench_block(job: Job, group: CutGroup, layout: Layout) -> Block | None:
-    """Plan, words and tables of one cut as one piece; None where a page doesn't take them together."""
-    return whole_block(radial_parts(job, group), layout)
-
-
 def whole_block(parts: BenchParts, layout: Layout) -> Block | None:
     """All parts of a sheet as one piece; None where a page doesn't take them together."""
     blocks = (_under_head(parts, *arranged) for arranged in _arrangements(parts, layout))

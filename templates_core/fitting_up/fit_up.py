@@ -122,7 +122,8 @@ def fit_up(path: RailPath, corners: Sequence[Corner], members: Sequence[Member],
     )
 
 
-def _size(length_mm: float, job: Job) -> Size:
+def size_of(length_mm: float, job: Job) -> Size:
+    """A length with what the job's class lets it be off."""
     return Size(length_mm, linear_mm(job.tolerance, length_mm) if job.tolerance else None)
 
 
@@ -140,11 +141,11 @@ def _run_sizes(
         yield RunSizes(
             run.number,
             None if member is None else member.mark,
-            _size(run.length_mm, job),
-            end_to_end=None if member is None else _size(member.length_mm, job),
-            tip_to_tip=_size(member.overall_mm, job) if member is not None and mitred else None,
-            face_to_face=None if member is None or mitred else _size(member.length_mm + gaps, job),
-            heel_to_heel=None if heels is None else _size(heels, job),
+            size_of(run.length_mm, job),
+            end_to_end=None if member is None else size_of(member.length_mm, job),
+            tip_to_tip=size_of(member.overall_mm, job) if member is not None and mitred else None,
+            face_to_face=None if member is None or mitred else size_of(member.length_mm + gaps, job),
+            heel_to_heel=None if heels is None else size_of(heels, job),
         )
 
 
@@ -180,7 +181,8 @@ def _overall(path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal]
     radius = job.pipe.radius_mm
     parts = (*rail_parts(path, corners, runs), *leaning_rims(path, corners, runs, radius))
     sizes = (
-        _size(reach_mm(parts, way, radius) + reach_mm(parts, -way, radius), job) for way in overall_ways(path)
+        size_of(reach_mm(parts, way, radius) + reach_mm(parts, -way, radius), job)
+        for way in overall_ways(path)
     )
     return Overall(path.is_flat, *sizes)
 

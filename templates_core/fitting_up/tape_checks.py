@@ -83,7 +83,7 @@ def round_length_mm(most_mm: float, units: str) -> float:
     Steps of 50 mm, of 10 mm under 100; of 1 in, of 1/2 in under 4 in.
     """
     inches = units == INCH
-    coarse, fine, least = (25.4, 12.7, 101.6) if inches else (50.0, 10.0, 100.0)
+    coarse, fine, least = (MM_PER_INCH, MM_PER_INCH / 2, 4 * MM_PER_INCH) if inches else (50.0, 10.0, 100.0)
     length = min(most_mm, MOST_MM[inches])
     step = coarse if length >= least else fine
     return max(0.0, math.floor(length / step + 1e-9) * step)

@@ -53,6 +53,12 @@ def turn_between(u: Vector, v: Vector) -> float:
     return math.atan2(float(np.linalg.norm(cross(u, v))), float(u @ v))
 
 
+def acute_between(u: Vector, v: Vector) -> float:
+    """Angle between two lines [rad], 0 to pi / 2, whichever way each is read."""
+    turn = turn_between(u, v)
+    return min(turn, math.pi - turn)
+
+
 def bend_axis(u: Vector, v: Vector) -> Vector:
     """Unit axis of the bend from u to v; the two must not be in line."""
     axis = cross(u, v)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -66,7 +65,7 @@ def coped_end(
 
     header: of the hole.  header_along: unit (3,).  header_point: of its axis, abreast of the pipe's (3,).
     """
-    lean = math.acos(min(1.0, abs(float(header_along @ asked.axis.along))))
+    lean = d.acute_between(header_along, asked.axis.along)
     datum, faces = datum_of(asked.axis, header_along, asked.away, asked.forward)
     offset = offset_of(asked.axis, datum, asked.away, asked.point - header_point)
     hole = _hole(asked, header, header_along) if asked.hole else None

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -17,11 +17,10 @@ from templates_core.wraps.cope_holes import CopeHole
 
 ALIKE_MM = 0.02
 """Pipes whose cuts are nearer to each other than this are made by one wrap."""
-
-
 _ROUNDING_RAD = 1e-9
 
-EndKind = Literal["square", "mitre", "plate", "cope"]
+EndShape = Literal["square", "mitre", "plate", "cope"]
+"""What an end is cut to."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -46,7 +45,7 @@ class PipeEnd:
     datum_words: str
     centre_mm: float
     hole: CopeHole | None = None
-    kind: EndKind = "cope"
+    kind: EndShape = "cope"
 
 
 @dataclass(frozen=True, eq=False)
@@ -116,20 +115,11 @@ class PipeGroup:
 
 def alike(pipes: Sequence[CutPipe]) -> tuple[PipeGroup, ...]:
     """Pipes grouped by their cuts, in order of the first of each group."""
-    groups: list[tuple[Array, list[CutPipe]]] = []
-    for one in pipes:
-        shape = _shape(one)
-        same = (
-            members
-            for known, members in groups
-            if _one_kind(members[0], one) and np.max(np.abs(known - shape)) < ALIKE_MM
-        )
-        found = next(same, None)
-        if found is None:
-            groups.append((shape, [one]))
-        else:
-            found.append(one)
-    return tuple(PipeGroup(tuple(members)) for _, members in groups)
+
+    def same(one: tuple[Array, CutPipe], other: tuple[Array, CutPipe]) -> bool:
+        return _one_kind(one[1], other[1]) and bool(np.max(np.abs(one[0] - other[0])) < ALIKE_MM)
+
+    return _grouped([(_shape(pipe), pipe) for pipe in pipes], same)
 
 
 def alike_holes(group: PipeGroup, at_end: At) -> tuple[PipeGroup, ...]:
@@ -137,19 +127,26 @@ def alike_holes(group: PipeGroup, at_end: At) -> tuple[PipeGroup, ...]:
 
     Under equal ends the holes are turned end for end where one header is read the other way.
     """
-    holes: list[tuple[Array, list[CutPipe]]] = []
-    for one in group.pipes:
-        hole = (one.start if at_end == "start" else one.end).hole
-        if hole is None:
-            continue
-        outline = hole.outline_mm
-        same = (pipes for known, pipes in holes if _apart_mm(known, outline) < ALIKE_MM)
-        found = next(same, None)
+    holes = [(pipe.start if at_end == "start" else pipe.end).hole for pipe in group.pipes]
+    outlines = [
+        (hole.outline_mm, pipe) for hole, pipe in zip(holes, group.pipes, strict=True) if hole is not None
+    ]
+    return _grouped(outlines, lambda one, other: _apart_mm(one[0], other[0]) < ALIKE_MM)
+
+
+def _grouped(
+    shaped: Sequence[tuple[Array, CutPipe]],
+    same: Callable[[tuple[Array, CutPipe], tuple[Array, CutPipe]], bool],
+) -> tuple[PipeGroup, ...]:
+    """Pipes, each with a shape, put to the first group whose first one is the same."""
+    groups: list[list[tuple[Array, CutPipe]]] = []
+    for one in shaped:
+        found = next((group for group in groups if same(group[0], one)), None)
         if found is None:
-            holes.append((outline, [one]))
+            groups.append([one])
         else:
             found.append(one)
-    return tuple(PipeGroup(tuple(pipes)) for _, pipes in holes)
+    return tuple(PipeGroup(tuple(pipe for _, pipe in group)) for group in groups)
 
 
 def _apart_mm(one: Array, other: Array) -> float:

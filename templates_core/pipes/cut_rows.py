@@ -17,7 +17,7 @@ SQUARE, MITRE, PLANE, SHAPED = "square", "mitre", "off square", "shaped"
 
 
 @dataclass(frozen=True)
-class EndCut:
+class RowEnd:
     """How one end of a pipe is cut.
 
     cut: ``square``, ``mitre``, ``off square`` to stand on a plane, or ``shaped`` to what it sits on.
@@ -53,8 +53,8 @@ class CutRow:
     rail: str | None
     quantity: int
     pipe: str
-    start: EndCut
-    end: EndCut
+    start: RowEnd
+    end: RowEnd
     roll_rad: float | None
     girth_mm: float | None
     cut_mm: float | None
@@ -117,14 +117,14 @@ def _roll_rad(rail: Rail, member: Member) -> float | None:
     return roll_between(along, heels[0], heels[1]) if len(heels) == 2 else None
 
 
-def _end_cut(corner: Corner | None, rail_end: str, lean: Lean | None) -> EndCut:
+def _end_cut(corner: Corner | None, rail_end: str, lean: Lean | None) -> RowEnd:
     if corner is None and lean is not None:
-        return EndCut(PLANE, lean.angle_rad, rail_end, is_corner=False)
+        return RowEnd(PLANE, lean.angle_rad, rail_end, is_corner=False)
     if corner is None:
-        return EndCut(SQUARE, 0.0, rail_end, is_corner=False)
+        return RowEnd(SQUARE, 0.0, rail_end, is_corner=False)
     if corner.mitre is None:
-        return EndCut(SQUARE, 0.0, corner.mark, is_corner=True)
-    return EndCut(MITRE, corner.mitre.tilt_rad, corner.mark, is_corner=True)
+        return RowEnd(SQUARE, 0.0, corner.mark, is_corner=True)
+    return RowEnd(MITRE, corner.mitre.tilt_rad, corner.mark, is_corner=True)
 
 
 def _shaped_row(made: CutPipe, rail: str | None) -> CutRow:
@@ -145,6 +145,6 @@ def _shaped_row(made: CutPipe, rail: str | None) -> CutRow:
     )
 
 
-def _shaped_end(end: PipeEnd) -> EndCut:
+def _shaped_end(end: PipeEnd) -> RowEnd:
     cut = SQUARE if is_square(end.cut) else SHAPED
-    return EndCut(cut, 0.0, ", ".join(end.sits_on), is_corner=False, words=end.words)
+    return RowEnd(cut, 0.0, ", ".join(end.sits_on), is_corner=False, words=end.words)

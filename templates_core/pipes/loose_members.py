@@ -14,7 +14,7 @@ from templates_core.geometry.solids import PipeSolid
 from templates_core.jobs.job import Job
 from templates_core.jobs.member_specs import CutKind, CutSpec, MemberEnd, MemberSpec, Reach
 from templates_core.marks import other_hand_mark
-from templates_core.pipes.cut_pipe import CutPipe, EndKind, PipeEnd, alike
+from templates_core.pipes.cut_pipe import CutPipe, EndShape, PipeEnd, alike
 from templates_core.pipes.member_solids import CutSolids, Place, solids_of
 from templates_core.pipes.seats import seat
 from templates_core.units import degrees_text, format_length
@@ -161,10 +161,10 @@ def _pipe_end(seated: _Seated, pipe: Pipe, station_mm: float, job: Job) -> PipeE
     )
 
 
-def _kind(seated: _Seated) -> EndKind:
+def _kind(seated: _Seated) -> EndShape:
     if is_square(seated.cut):
         return "square"
-    kinds: tuple[EndKind, ...] = tuple(cut.kind.value for cut in seated.spec.cuts)
+    kinds: tuple[EndShape, ...] = tuple(cut.kind.value for cut in seated.spec.cuts)
     return "cope" if "cope" in kinds else kinds[0]
 
 

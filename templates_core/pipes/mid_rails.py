@@ -112,7 +112,7 @@ def _row_bays(
         apart = format_length(max(offsets) - min(offsets), units)
         what = f"posts of run {run.number} stand {apart} out of line, so no mid rail between them is parallel"
         raise InputError([Fault(row.where, what, "give all posts of that run one offset")])
-    point = point + offsets[0] * d.bend_axis(run.direction, d.UP)
+    point = point + offsets[0] * _right(run)
     spans = (
         [(posts[0], posts[-1], tuple(posts[1:-1]))]
         if row.through
@@ -136,8 +136,16 @@ def _drop(row: MidRow, run: Run) -> Vector:
     """From the run's centreline down to the mid rail's."""
     if not row.square:
         return np.asarray(-row.below_mm * d.UP)
-    upright = d.turned(run.direction, d.bend_axis(run.direction, d.UP), math.pi / 2)
-    return np.asarray(-row.below_mm * upright)
+    return np.asarray(-row.below_mm * _upright(run))
+
+
+def _right(run: Run) -> Vector:
+    return d.bend_axis(run.direction, d.UP)
+
+
+def _upright(run: Run) -> Vector:
+    """Square to a run, as near to up as that can be."""
+    return d.turned(run.direction, _right(run), math.pi / 2)
 
 
 def _nearest(point: Vector, along: Vector, other: Vector, direction: Vector) -> Vector:
@@ -156,7 +164,7 @@ def crossing_of(bay: Bay, post: PlacedPost) -> Crossing:
 
 def mid_rail_pipe(bay: Bay, quantity: int, job: Job) -> CutPipe:
     """A mid rail as a pipe to cut.  Raises InputError where it can't sit on its posts."""
-    axis = PipeAxis(bay.start, bay.run.direction, d.turned(bay.run.direction, _right(bay.run), math.pi / 2))
+    axis = PipeAxis(bay.start, bay.run.direction, _upright(bay.run))
     try:
         start = _on_post(bay, axis, bay.first, 0.0, "start", job)
         end = _on_post(bay, axis, bay.last, bay.length_mm, "end", job)
@@ -175,10 +183,6 @@ def mid_rail_pipe(bay: Bay, quantity: int, job: Job) -> CutPipe:
     return pipe
 
 
-def _right(run: Run) -> Vector:
-    return d.bend_axis(run.direction, d.UP)
-
-
 def _on_post(bay: Bay, axis: PipeAxis, post: PlacedPost, station_mm: float, at_end: At, job: Job) -> PipeEnd:
     row, along = bay.row, bay.run.direction
     foot = post.floor_point + (post.row.plate_mm + post.row.gap_mm) * post.direction
@@ -186,7 +190,7 @@ def _on_post(bay: Bay, axis: PipeAxis, post: PlacedPost, station_mm: float, at_e
     paper_mm = job.shop.wrap_thickness_mm
     asked = EndAsked(axis, row.pipe, at_end, station_mm, row.bears_on, along, row.hole, paper_mm)
     cut = asked.cut_on([solid])
-    lean = math.acos(min(1.0, abs(float(post.direction @ axis.along))))
+    lean = d.acute_between(post.direction, axis.along)
     right_mm = float((asked.point - post.top) @ _right(bay.run))
     words = cope_words((post.mark,), lean, right_mm, job.units)
     return coped_end(asked, cut, solid, post.direction, post.top, (post.mark,), words)

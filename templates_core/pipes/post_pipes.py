@@ -10,13 +10,13 @@ import numpy as np
 
 from templates_core.errors import Fault, GeometryError, InputError
 from templates_core.geometry.pipe_ends import At, BearsOn, EndCut, PipeAxis
-from templates_core.geometry.solids import HalfSpace, PipeSolid, Solid
+from templates_core.geometry.solids import HalfSpace, PipeSolid
 from templates_core.jobs.job import Job
 from templates_core.marks import post_length_mark
 from templates_core.paths import directions as d
 from templates_core.paths.directions import Vector
 from templates_core.pipes.coped_ends import EndAsked, coped_end
-from templates_core.pipes.cut_pipe import CutPipe, EndKind, PipeEnd
+from templates_core.pipes.cut_pipe import CutPipe, EndShape, PipeEnd
 from templates_core.pipes.header_solids import HeaderPart
 from templates_core.pipes.posts import PlacedPost
 from templates_core.pipes.seat_words import SQUARE_RAD, cope_words, foot_words, plate_datum
@@ -69,15 +69,18 @@ def _lengths(
     post: PlacedPost, header: Header, crossings: Sequence[Crossing], quantity: int, job: Job
 ) -> list[CutPipe]:
     axis = PipeAxis(post.floor_point, post.direction, _zero(post))
-    heights = [float((one.middle - axis.start_mm) @ axis.along) for one in crossings]
-    order = sorted(range(len(crossings)), key=lambda at: -heights[at])
-    stops = [(crossings[at], heights[at]) for at in order]
+
+    def height_mm(crossing: Crossing) -> float:
+        return float((crossing.middle - axis.start_mm) @ axis.along)
+
+    stops = sorted(crossings, key=height_mm, reverse=True)
     ends = [(_foot(post, axis, job), _top(post, header, axis, job))]
-    for crossing, height in stops:
+    for crossing in stops:
+        height = height_mm(crossing)
         foot, top = ends.pop()
         ends.append((_on_crossing(post, axis, crossing, height, "start", job), top))
         ends.append((foot, _on_crossing(post, axis, crossing, height, "end", job)))
-    names = ["centre of rail", *(f"centre of {one.mark}" for one, _ in stops), "floor"]
+    names = ["centre of rail", *(f"centre of {one.mark}" for one in stops), "floor"]
     return [
         CutPipe(
             post_length_mark(post.mark, number + 1) if stops else post.mark,
@@ -110,12 +113,12 @@ def _foot(post: PlacedPost, axis: PipeAxis, job: Job) -> PipeEnd:
     row = post.row
     plane = HalfSpace(post.floor_point + (row.plate_mm + row.gap_mm) * post.floor_normal, post.floor_normal)
     cut = seat(axis, row.pipe, 0.0, [plane], "start", row.bears_on)
-    lean = math.acos(min(1.0, float(post.floor_normal @ post.direction)))
+    lean = d.turn_between(post.floor_normal, post.direction)
     datum, faces = plate_datum(axis, -post.floor_normal, post.forward)
     words = foot_words(row.plate_mm, row.gap_mm, lean, job.units)
     sits_on = ("base plate",) if row.plate_mm else ("floor",)
     angle = math.pi / 2 - lean
-    kind: EndKind = "square" if lean <= SQUARE_RAD else "plate"
+    kind: EndShape = "square" if lean <= SQUARE_RAD else "plate"
     return PipeEnd(cut, words, sits_on, angle, 0.0, row.bears_on, datum, faces, centre_mm=0.0, kind=kind)
 
 
@@ -146,7 +149,7 @@ def _coped(
     post: PlacedPost, asked: EndAsked, cut: EndCut, met: Sequence[HeaderPart], along: Vector, job: Job
 ) -> PipeEnd:
     marks = tuple(dict.fromkeys(part.mark for part in met))
-    lean = math.acos(min(1.0, abs(float(along @ asked.axis.along))))
+    lean = d.acute_between(along, asked.axis.along)
     words = cope_words(marks, lean, post.row.offset_mm, job.units)
     return coped_end(asked, cut, met[0].solid, along, post.work_point, marks, words)
 
@@ -158,7 +161,7 @@ def _on_crossing(
         _asked(post, axis, height_mm, at_end, job), hole=crossing.hole, bears_on=crossing.bears_on
     )
     along = crossing.solid.along
-    lean = math.acos(min(1.0, abs(float(along @ axis.along))))
+    lean = d.acute_between(along, axis.along)
     words = cope_words((crossing.mark,), lean, 0.0, job.units)
     cut = asked.cut_on([crossing.solid])
     return coped_end(asked, cut, crossing.solid, along, crossing.middle, (crossing.mark,), words)
@@ -200,12 +203,5 @@ def _on_a_corner(post: PlacedPost, header: Header, axis: PipeAxis, cut: EndCut, 
 
 def _near(post: PlacedPost, parts: Sequence[HeaderPart]) -> list[HeaderPart]:
     """Parts within reach of a post's top; others that it could meet are no part of this joint."""
-    near = []
-    for part in parts:
-        if _distance(part.solid, post) <= 2.5 * post.row.pipe.od_mm:
-            near.append(part)
-    return near
-
-
-def _distance(solid: Solid, post: PlacedPost) -> float:
-    return float(solid.distance_mm(post.top))
+    reach = 2.5 * post.row.pipe.od_mm
+    return [part for part in parts if float(part.solid.distance_mm(post.top)) <= reach]

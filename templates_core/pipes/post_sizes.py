@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from templates_core.elbows.corners import Corner
-from templates_core.fitting_up.fit_up import Size
+from templates_core.fitting_up.fit_up import Size, size_of
 from templates_core.fitting_up.metal import RunMetal, throat_way
 from templates_core.fitting_up.tack_order import RailJoint
 from templates_core.jobs.job import Job
@@ -23,7 +23,6 @@ from templates_core.pipes.cut_pipe import CutPipe
 from templates_core.pipes.mid_rails import Bay
 from templates_core.pipes.posts import PlacedPost
 from templates_core.pipes.rail_posts import RailPosts
-from templates_core.tolerances import linear_mm
 
 _PARALLEL = 1 - 1e-9
 
@@ -87,10 +86,6 @@ def post_sizes(
     )
 
 
-def _size(length_mm: float, job: Job) -> Size:
-    return Size(length_mm, linear_mm(job.tolerance, length_mm) if job.tolerance else None)
-
-
 def _post_size(
     post: PlacedPost, run: RunMetal, path: RailPath, corners: Sequence[Corner], job: Job
 ) -> PostSize:
@@ -106,7 +101,7 @@ def _post_size(
     # Down the post from its top to the level of that line; its near side is that much nearer.
     centre = post.top - radius * math.cos(turned) / sine * post.direction
     near = centre - post.row.pipe.radius_mm / sine * run.direction
-    along = _size(float((near - start) @ run.direction), job)
+    along = size_of(float((near - start) @ run.direction), job)
     return PostSize(post.mark, post.run_number, run.mark, along, radius * turned, start, near)
 
 
@@ -145,7 +140,7 @@ def _between(posts: Sequence[PlacedPost], job: Job) -> Iterator[ClearSize]:
         way = across / apart
         radii = one.row.pipe.radius_mm, two.row.pipe.radius_mm
         faces = middle + radii[0] * way, middle + (apart - radii[1]) * way
-        yield ClearSize(one.mark, two.mark, _size(apart - sum(radii), job), *faces)
+        yield ClearSize(one.mark, two.mark, size_of(apart - sum(radii), job), *faces)
 
 
 def _below(bay: Bay, run: RunMetal, path: RailPath, job: Job) -> ClearSize:
@@ -159,7 +154,7 @@ def _below(bay: Bay, run: RunMetal, path: RailPath, job: Job) -> ClearSize:
     on_line = middle - across
     clear = apart - job.pipe.radius_mm - bay.row.pipe.radius_mm
     faces = on_line + job.pipe.radius_mm * way, middle - bay.row.pipe.radius_mm * way
-    return ClearSize(run.mark or "the rail", bay.mark, _size(clear, job), *faces)
+    return ClearSize(run.mark or "the rail", bay.mark, size_of(clear, job), *faces)
 
 
 def _joints(standing: RailPosts) -> Iterator[RailJoint]:

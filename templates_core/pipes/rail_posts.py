@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from templates_core.elbows.corners import Corner
-from templates_core.errors import Gathered, InputError
-from templates_core.fitting_up.metal import centreline_mm, rail_parts, runs_of_metal
+from templates_core.errors import Gathered
+from templates_core.fitting_up.metal import RunMetal, centreline_mm, rail_parts, runs_of_metal
 from templates_core.jobs.job import Job, RailSpec
 from templates_core.paths.rail_path import RailPath
 from templates_core.pipes.clashes import crotch_doubts, mid_rail_clashes, post_clashes
@@ -50,26 +51,26 @@ def stand_posts(
     runs = runs_of_metal(path, corners, members)
     line = centreline_mm(rail_parts(path, corners, runs), _CHORD_RAD)
     gathered.faults += mid_rail_clashes(bays, line, job.pipe.radius_mm, job.units)
-    parts = header_parts(path, corners, runs, job.pipe.radius_mm)
-    headers = {
-        run.run_number: Header(
-            straight_run(run, job.pipe.radius_mm, _BEYOND_MM),
-            next((part for part in parts if part.run_number == run.run_number), None),
-            parts,
-        )
-        for run in runs
-    }
+    headers = _headers(path, corners, runs, job.pipe.radius_mm)
     pipes: list[CutPipe] = []
     for post in posts:
         crossings = [crossing_of(bay, post) for bay in bays if any(one is post for one in bay.through)]
-        try:
-            pipes += post_pipes(post, headers[post.run_number], crossings, rail.quantity, job)
-        except InputError as error:
-            gathered.faults += [fault for fault in error.faults if fault not in gathered.faults]
+        header = headers[post.run_number]
+        pipes += gathered.get(partial(post_pipes, post, header, crossings, rail.quantity, job)) or ()
     for bay in bays:
-        try:
-            pipes.append(mid_rail_pipe(bay, rail.quantity, job))
-        except InputError as error:
-            gathered.faults += [fault for fault in error.faults if fault not in gathered.faults]
+        made = gathered.get(partial(mid_rail_pipe, bay, rail.quantity, job))
+        pipes += () if made is None else (made,)
     gathered.refuse()
     return RailPosts(posts, bays, tuple(pipes), (*doubts, *crotch_doubts(pipes)))
+
+
+def _headers(
+    path: RailPath, corners: Sequence[Corner], runs: Sequence[RunMetal], radius_mm: float
+) -> dict[int, Header]:
+    """What a post of each run sits on, by the run's number."""
+    parts = header_parts(path, corners, runs, radius_mm)
+    own = {part.run_number: part for part in parts if part.run_number is not None}
+    return {
+        run.run_number: Header(straight_run(run, radius_mm, _BEYOND_MM), own.get(run.run_number), parts)
+        for run in runs
+    }

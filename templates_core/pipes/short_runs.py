@@ -13,10 +13,10 @@ from templates_core.jobs.job import EndKind, EndSpec, Job, Joint
 from templates_core.paths.rail_path import RailPath
 from templates_core.pipes.cut_list import Member, end_corners, no_pipe_run_mm, short_side_mm
 from templates_core.standards import elbow_kinds, stock_elbow
-from templates_core.units import INCH, format_length
+from templates_core.units import INCH, MM_PER_INCH, format_length
 
 STEP_MM = 0.1
-STEP_INCH_MM = 25.4 / 16
+STEP_INCH_MM = MM_PER_INCH / 16
 
 
 def short_run_faults(

@@ -142,7 +142,7 @@ def _post_weld(post: PlacedPost, mark: str, pipes: RunPipes, radius_mm: float) -
         math.atan2(float(skin @ right), float(skin @ up)),
         post.row.pipe.od_mm,
         post.row.pipe.wall_mm,
-        math.acos(min(1.0, abs(lean))),
+        d.acute_between(down, run.direction),
     )
 
 
