@@ -135,7 +135,7 @@ class _Bin:
         for turned in (False, True) if block.may_turn else (False,):
             w, h = (height, width) if turned else (width, height)
             for box in self.free:
-                spare = min(box.width - w, box.height - h) - GAP_MM
+                spare = min(box.right - box.left - w, box.top - box.bottom - h) - GAP_MM
                 if spare >= -_TOUCH_MM:
                     bad = spare if self.rule.snug else box.bottom + h
                     yield ((turned and self.rule.upright, bad), turned, box.bottom, box.left, w, h)
@@ -197,17 +197,23 @@ def _shuffled(listed: list[tuple[int, Block]], layout: Layout, best: list[_Bin])
         if len(best) <= least:
             break
         orders.shuffle(mixed)
-        made = _packed(mixed, layout, _Rule(_area, snug=False, upright=True))
-        best = made if len(made) < len(best) else best
+        best = _packed(mixed, layout, _Rule(_area, snug=False, upright=True), len(best) - 1) or best
     return best
 
 
-def _packed(ordered: Sequence[tuple[int, Block]], layout: Layout, rule: _Rule) -> list[_Bin]:
-    """Pages filled with the blocks, given with their places in the pack, in the order they are given in."""
+def _packed(
+    ordered: Sequence[tuple[int, Block]], layout: Layout, rule: _Rule, most: float = math.inf
+) -> list[_Bin]:
+    """Pages filled with the blocks, given with their places in the pack, in the order they are given in.
+
+    No page at all where it would take more than ``most``.
+    """
     bins: list[_Bin] = []
     for order, block in ordered:
         if any(page.place(order, block) for page in bins[-_OPEN_PAGES:]):
             continue
+        if len(bins) >= most:
+            return []
         bins.append(_Bin(layout, rule))
         if not bins[-1].place(order, block):
             raise ValueError(f"{block.title} is larger than a page")

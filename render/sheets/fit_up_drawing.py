@@ -199,7 +199,7 @@ def _scenes(purpose: Purpose, scene: Scene, room: tuple[float, float]) -> Iterat
     smallest = scene.part.count <= 2
     for share in (1.0, 0.6, 0.35) if smallest else (1.0,):
         less = room[0] * share, room[1] * share
-        fit = _fit(purpose, scene, scene.corners_mm, less)
+        fit = _fit(scene, _across(purpose, scene.corners_mm), less)
         per = next((scale for scale in SCALES if 1 / scale <= fit), None)
         if per is not None and (_is_plain(scene, per) or scene.rail.path.closed):
             yield true_scene(scene, per)
@@ -226,10 +226,10 @@ def _shortened(
     if not scene.rail.members:
         return None
     scale = tube_mm / 2 / scene.radius_mm
-    points, grow = scene.pipes_out_mm
+    points, grow = (_across(purpose, points_mm) for points_mm in scene.pipes_out_mm)
     tenths = range(round(20 * sum(room)))
     longest = bisect_left(
-        tenths, True, key=lambda n: _fit(purpose, scene, points + n / 10 / scale * grow, room) < scale
+        tenths, True, key=lambda n: _fit(scene, points + n / 10 / scale * grow, room) < scale
     )
     if longest <= 1:
         return None
@@ -242,12 +242,15 @@ def _shortened(
     return made if min(drawn, default=0.0) >= least_mm else None
 
 
-def _fit(purpose: Purpose, scene: Scene, points: Vector, room: tuple[float, float]) -> float:
+def _across(purpose: Purpose, points_mm: Vector) -> Vector:
+    """Points, shape (n, 3), as far to the right and up as each view shows them, shape (views, 2, n)."""
+    return np.array([[points_mm @ way for way in (view.right, view.up)] for view in purpose.views])
+
+
+def _fit(scene: Scene, across: Vector, room: tuple[float, float]) -> float:
     """The scale at which metal fits the room that keeps between points but for its width."""
-    spans = [
-        [float(np.ptp(points @ way)) + scene.widest_mm for way in (v.right, v.up)] for v in purpose.views
-    ]
-    return min(room[0] / max(width for width, _ in spans), room[1] / sum(height for _, height in spans))
+    widths, heights = (across.max(axis=2) - across.min(axis=2) + scene.widest_mm).T.tolist()
+    return float(min(room[0] / max(widths), room[1] / sum(heights)))
 
 
 @dataclass(frozen=True, eq=False)
