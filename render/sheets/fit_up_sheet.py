@@ -70,26 +70,28 @@ def fit_up_pages(model: Model, layout: Layout, extras_of: ExtrasOf = no_extras) 
 
 def _rail_pages(rail: Rail, job: Job, layout: Layout, extras: Extras) -> tuple[Page, ...]:
     """The sheets of one rail, its drawings lower where that saves a sheet."""
-    kept = Kept()
-    usual = _pages_with(SHARES, rail, job, layout, extras, kept)
+    _, width_mm, height_mm = columns_of(layout)
+    head: list[Element] = [
+        Heading(f"Fit-up: {_title(rail)}", 13.0),
+        *(Paragraph(line, _TEXT_PT) for line in _facts(rail, job)),
+    ]
+    tables, bench, kept = _tables(rail, job, extras, width_mm), _at_bench(rail, width_mm), Kept()
+
+    def pages_with(shares: Sequence[float]) -> tuple[Page, ...]:
+        drawings = _drawings(rail, job, (width_mm, height_mm), extras, shares, kept)
+        return _pages_of(rail, [*head, *drawings, *tables], bench, layout)
+
+    usual = pages_with(SHARES)
     if len(rail.path.runs) > _FEW_RUNS or layout.paper.roll:
         return usual
-    lower = _pages_with(LOW_SHARES, rail, job, layout, extras, kept)
+    lower = pages_with(LOW_SHARES)
     return lower if len(lower) < len(usual) else usual
 
 
-def _pages_with(
-    shares: Sequence[float], rail: Rail, job: Job, layout: Layout, extras: Extras, kept: Kept
+def _pages_of(
+    rail: Rail, elements: Sequence[Element], bench: Sequence[Element], layout: Layout
 ) -> tuple[Page, ...]:
     """The sheets of one rail: its list for the bench is a sheet of its own where that takes no more paper."""
-    _, width_mm, height_mm = columns_of(layout)
-    elements = [
-        Heading(f"Fit-up: {_title(rail)}", 13.0),
-        *(Paragraph(line, _TEXT_PT) for line in _facts(rail, job)),
-        *_drawings(rail, job, (width_mm, height_mm), extras, shares, kept),
-        *_tables(rail, job, extras, width_mm),
-    ]
-    bench = _at_bench(rail, width_mm)
     marks = tuple(corner.mark for corner in rail.corners)
     title = f"Fit-up, rail {rail.mark}"
     apart = (
