@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -73,13 +74,19 @@ def _words(page: Page, job: JobLabel, left_mm: float, room_mm: float) -> list[It
     ]
 
 
-def _marks(marks: Sequence[str], room_mm: float) -> str:
+@lru_cache(maxsize=64)
+def _marks(marks: tuple[str, ...], room_mm: float) -> str:
     """The marks, or as many as there is room for and how many more there are."""
-    for most in range(len(marks), 0, -1):
-        words = f"Marks: {mark_ranges(marks, most)}"
-        if text_width_mm(words, _MARKS_PT) <= room_mm:
-            return words
-    return f"Marks: {mark_ranges(marks, 1)}"
+
+    def words(most: int) -> str:
+        return f"Marks: {mark_ranges(marks, most)}"
+
+    def width_mm(most: int) -> float:
+        return text_width_mm(words(most), _MARKS_PT)
+
+    if width_mm(len(marks)) <= room_mm:
+        return words(len(marks))
+    return words(max(1, bisect_right(range(1, len(marks)), room_mm, key=width_mm)))
 
 
 def _bars(frame: Box, layout: Layout) -> list[Item]:
@@ -116,6 +123,6 @@ def shortened(words: str, room_mm: float, size_pt: float, bold: bool = False) ->
     """The words, or as many letters of them as fit, ended with …"""
     if text_width_mm(words, size_pt, bold) <= room_mm:
         return words
-    while words and text_width_mm(words + "…", size_pt, bold) > room_mm:
-        words = words[:-1]
-    return words.rstrip(" ,") + "…"
+    lengths = range(1, len(words))
+    most = bisect_right(lengths, room_mm, key=lambda n: text_width_mm(words[:n] + "…", size_pt, bold))
+    return words[:most].rstrip(" ,") + "…"
